@@ -1,0 +1,3 @@
+//! placeholder
+#![allow(missing_docs)]
+slint::include_modules!();
