@@ -1,3 +1,7 @@
-//! placeholder
-#![allow(missing_docs)]
-slint::include_modules!();
+//! The program's library: windows, presenters, bindings and commands.
+
+/// What Slint generates from `ui/app.slint`.
+#[allow(missing_docs, clippy::pedantic, reason = "generated code")]
+pub mod markup {
+    slint::include_modules!();
+}

@@ -1,2 +1,3 @@
-//! placeholder
+//! The program `winze`.
+
 fn main() {}
