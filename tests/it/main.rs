@@ -1,0 +1,3 @@
+//! One test binary for all stories across the crates.
+
+mod architecture;
