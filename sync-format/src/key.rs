@@ -1,0 +1,125 @@
+//! The secret half of a log: makes signatures, lives in a file of its own.
+//!
+//! A key must never be copied to a second device or be part of a backup: two holders of one key
+//! write two logs under one name.
+
+use std::io::Read as _;
+use std::path::Path;
+
+use ed25519_dalek::{Signer as _, SigningKey};
+
+use crate::canonical::{Encoder, Reader};
+use crate::disk::Disk;
+use crate::error::{Error, IoContext as _, Result};
+use crate::id::LogId;
+
+/// Longest key file worth reading, in bytes.
+const KEY_FILE_MAX: u64 = 256;
+
+/// The Ed25519 key of one log. Debug shows the log id, never the secret.
+pub struct LogKey {
+    key: SigningKey,
+}
+
+impl LogKey {
+    /// A new key from the system's random bytes.
+    ///
+    /// # Errors
+    /// [`Error::Random`] when the system gives none.
+    pub fn generate() -> Result<Self> {
+        let mut seed = [0u8; 32];
+        getrandom::fill(&mut seed).map_err(|source| Error::Random { source })?;
+        Ok(Self::from_seed(&seed))
+    }
+
+    /// The key of a 32-byte seed (RFC 8032 section 5.1.5).
+    #[must_use]
+    pub fn from_seed(seed: &[u8; 32]) -> Self {
+        Self {
+            key: SigningKey::from_bytes(seed),
+        }
+    }
+
+    /// The name of the log: the public half.
+    #[must_use]
+    pub fn log_id(&self) -> LogId {
+        LogId(self.key.verifying_key().to_bytes())
+    }
+
+    /// The Ed25519 signature of some bytes.
+    pub(crate) fn sign(&self, message: &[u8]) -> [u8; 64] {
+        self.key.sign(message).to_bytes()
+    }
+
+    /// Writes the key to a new file that only its owner can read, and makes it durable.
+    ///
+    /// # Errors
+    /// [`Error::Io`] when the file exists already or cannot be written.
+    pub fn save(&self, disk: &dyn Disk, path: &Path) -> Result<()> {
+        let bytes = Encoder::new()
+            .map(3)
+            .key(0)
+            .uint(1)
+            .key(1)
+            .bytes(self.key.as_bytes())
+            .key(2)
+            .bytes(&self.log_id().0)
+            .finish()?;
+        let mut file = disk.create_private(path).at("create", path)?;
+        file.append(&bytes).at("write", path)?;
+        file.sync().at("sync", path)?;
+        if let Some(folder) = path.parent() {
+            disk.sync_folder(folder).at("sync folder", folder)?;
+        }
+        Ok(())
+    }
+
+    /// Reads a key file; the stored log id must fit the stored seed.
+    ///
+    /// # Errors
+    /// [`Error::Io`] when it cannot be read, [`Error::KeyFile`] when it holds no usable key.
+    pub fn load(disk: &dyn Disk, path: &Path) -> Result<Self> {
+        let file = disk.open(path).at("open", path)?;
+        let mut bytes = Vec::new();
+        file.take(KEY_FILE_MAX)
+            .read_to_end(&mut bytes)
+            .at("read", path)?;
+        let damaged = |what| Error::KeyFile {
+            path: path.to_owned(),
+            what,
+        };
+        let (seed, log) = decode(&bytes).map_err(|_| damaged("not a key file, or damaged"))?;
+        let key = Self::from_seed(&seed);
+        if key.log_id() != log {
+            return Err(damaged("its two halves do not fit"));
+        }
+        Ok(key)
+    }
+}
+
+fn decode(bytes: &[u8]) -> Result<([u8; 32], LogId)> {
+    let mut reader = Reader::new(bytes);
+    reader.map()?;
+    reader.expect_key(0)?;
+    if reader.uint()? != 1 {
+        let offset = reader.offset();
+        return Err(Error::BadField {
+            offset,
+            field: "version",
+            what: "unknown",
+        });
+    }
+    reader.expect_key(1)?;
+    let seed = reader.fixed_bytes()?;
+    reader.expect_key(2)?;
+    let log = LogId(reader.fixed_bytes()?);
+    reader.end()?;
+    reader.finish()?;
+    Ok((seed, log))
+}
+
+impl std::fmt::Debug for LogKey {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "LogKey({}..)", self.log_id().short())
+    }
+}
