@@ -1,3 +1,0 @@
-//! The tablet: what the operator's window does, without the window.
-
-pub mod contacts;
