@@ -16,7 +16,10 @@ impl UsualRange {
     /// The middle of the range.
     #[must_use]
     pub fn middle(&self) -> Pressure {
-        Pressure::from_pa((self.low.to_pressure().pa() + self.high.to_pressure().pa()) / 2)
+        Pressure::from_pa(i64::midpoint(
+            self.low.to_pressure().pa(),
+            self.high.to_pressure().pa(),
+        ))
     }
 }
 

@@ -31,7 +31,7 @@ fn within_range(temperature_c: f64) -> f64 {
 ///
 /// ```text
 /// rho = (999.83952 + 16.945176 t - 7.9870401e-3 t^2 - 46.170461e-6 t^3
-///        + 105.56302e-9 t^4 - 280.54253e-12 t^5) / (1 + 16.897850e-3 t)
+///        + 105.56302e-9 t^4 - 280.54253e-12 t^5) / (1 + 16.879850e-3 t)
 /// ```
 ///
 /// # Source
@@ -45,7 +45,7 @@ pub fn density(temperature_c: f64) -> f64 {
         + t * (16.945_176
             + t * (-7.987_040_1e-3
                 + t * (-46.170_461e-6 + t * (105.563_02e-9 + t * -280.542_53e-12))));
-    top / (1.0 + 16.897_850e-3 * t)
+    top / (1.0 + 16.879_850e-3 * t)
 }
 
 /// The pressure at which water of this temperature boils.
@@ -90,6 +90,31 @@ fn saturation_mpa(kelvin: f64, n: &[f64; 10]) -> f64 {
     let c = n[5] * theta * theta + n[6] * theta + n[7];
     let root = 2.0 * c / (-b + (b * b - 4.0 * a * c).sqrt());
     root.powi(4)
+}
+
+/// Gravity at sea level by latitude, m/s2; `latitude_deg` in degrees, either sign.
+///
+/// Heads here use [`STANDARD_GRAVITY`]; this tells what that costs (at most 0.27 %, check value W-4).
+///
+/// # Formula
+///
+/// ```text
+/// g = ge (1 + k sin^2 phi) / sqrt(1 - e^2 sin^2 phi)
+/// ```
+///
+/// # Source
+///
+/// Somigliana's formula with the constants of GRS80 (H. Moritz, J. Geodesy 74 (2000) 128-133).
+#[must_use]
+pub fn normal_gravity(latitude_deg: f64) -> f64 {
+    let latitude = if latitude_deg.is_finite() {
+        latitude_deg
+    } else {
+        45.0
+    };
+    let square = latitude.to_radians().sin().powi(2);
+    9.780_326_771_5 * (1.0 + 0.001_931_851_353 * square)
+        / (1.0 - 0.006_694_380_022_9 * square).sqrt()
 }
 
 /// The pressure of a column of water `height_m` high at standard gravity, without compression.

@@ -149,6 +149,10 @@ fn incomplete_beta(x: f64, y: f64, a: f64, b: f64) -> f64 {
 }
 
 /// The continued fraction of the incomplete beta function, by the modified Lentz method.
+#[allow(
+    clippy::many_single_char_names,
+    reason = "the names of the published formula"
+)]
 fn beta_fraction(x: f64, a: f64, b: f64) -> f64 {
     const TINY: f64 = 1.0e-300;
     let away_from_zero = |value: f64| if value.abs() < TINY { TINY } else { value };
