@@ -3,6 +3,7 @@
 //! Pure rules ([`units`], [`station`], [`verdict`], [`slips`]) know no database, clock, screen or
 //! file. Text for people is made in the app, never here.
 
+pub mod sheet;
 pub mod simulate;
 pub mod slips;
 pub mod station;
