@@ -184,6 +184,9 @@ pub enum Error {
         /// What differs.
         what: &'static str,
     },
+    /// The caller broke off.
+    #[error("broken off by the caller")]
+    Cancelled,
     /// A file or folder operation failed.
     #[error("{action} {path}: {source}", path = path.display())]
     Io {
@@ -252,6 +255,7 @@ impl Error {
             Self::LogFull { .. } => "log-full",
             Self::BadText { .. } => "bad-text",
             Self::PlanMismatch { .. } => "plan-mismatch",
+            Self::Cancelled => "cancelled",
             Self::Io { .. } => "io",
             Self::ReadBack { .. } => "read-back",
             Self::GivenUp { .. } => "given-up",

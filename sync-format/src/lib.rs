@@ -8,7 +8,7 @@
 //! back, [`segment`] keeps records on disk, [`bundle`] carries them, [`canonical`] is the one
 //! allowed encoding underneath.
 
-//pub mod bundle;
+pub mod bundle;
 pub mod canonical;
 pub mod disk;
 mod error;
@@ -16,8 +16,10 @@ mod id;
 mod item;
 mod key;
 mod record;
-//pub mod salvage;
-//pub mod segment;
+pub mod salvage;
+#[cfg(test)]
+mod samples;
+pub mod segment;
 mod words;
 
 pub use canonical::Decimal;

@@ -242,14 +242,16 @@ impl Encoder {
         let wide = value.to_be_bytes();
         match value {
             0..=23 => self.out.push(major | wide[7]),
-            24..=0xff => self.out.extend_from_slice(&[major | 24, wide[7]]),
-            0x100..=0xffff => self.out.extend_from_slice(&[major | 25, wide[6], wide[7]]),
+            24..=0xff => self.out.extend_from_slice(&[major | 0x18, wide[7]]),
+            0x100..=0xffff => self
+                .out
+                .extend_from_slice(&[major | 0x19, wide[6], wide[7]]),
             0x1_0000..=0xffff_ffff => {
-                self.out.push(major | 26);
+                self.out.push(major | 0x1a);
                 self.out.extend_from_slice(&wide[4..]);
             }
             _ => {
-                self.out.push(major | 27);
+                self.out.push(major | 0x1b);
                 self.out.extend_from_slice(&wide);
             }
         }

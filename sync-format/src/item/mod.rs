@@ -1,6 +1,6 @@
 //! The item: a record's payload in its signed wrapping, as it is stored and carried.
 //!
-//! The wrapping is one fixed shape of COSE_Sign1 (RFC 9052): tag 18, protected header exactly
+//! The wrapping is one fixed shape of `COSE_Sign1` (RFC 9052): tag 18, protected header exactly
 //! `{1: -19}` (Ed25519, RFC 9864), unprotected header empty, payload attached. It begins with
 //! seven constant bytes, which serve as the mark to find items again behind damage. Signatures
 //! are checked strictly and one by one, never in batches, so that every reader agrees.
@@ -105,6 +105,11 @@ impl Unverified {
     #[must_use]
     pub(crate) fn into_unchecked(self) -> Opened {
         self.opened
+    }
+
+    /// Whether it claims to be the header or trailer of a bundle.
+    pub(crate) fn is_structural(&self) -> bool {
+        matches!(&self.opened, Opened::Record(record) if is_structural(record.kind()))
     }
 
     fn payload(&self) -> &[u8] {
