@@ -1,0 +1,20 @@
+//! Read models: what screens, commands and reports ask of a logbook, as plain structs.
+//!
+//! Nothing here writes, and nothing here makes text for people. Start at [`overview`] for the
+//! office, [`open_round`] for the tablet, [`station`] and [`past_readings`] for one station.
+
+mod logs;
+mod overview;
+mod questions;
+mod readings;
+mod records;
+mod rounds;
+mod stations;
+
+pub use logs::{LogView, Standing as LogStanding, logs, not_yet_at_office};
+pub use overview::{MergeRun, Missed, MissedWhy, Overview, StationConcern, overview, overview_at};
+pub use questions::{GivenAnswer, QuestionView, question, questions};
+pub use readings::{Visit, past_for_checks, past_readings, visit, visits_between};
+pub use records::{RecordView, find_records, record};
+pub use rounds::{RoundView, Stop, StopState, open_round, round, rounds};
+pub use stations::{LastVisit, StationDetail, StationRow, definition_at, station, stations};

@@ -1,0 +1,218 @@
+//! What records say: the body of every kind, to and from its one canonical form.
+//!
+//! The envelope around a body (log, sequence number, time, person, references, signature) belongs to
+//! `winze-sync-format`. A body that this program does not know, or that is not exactly as the
+//! program would write it, is kept byte for byte and shown as not understood; it never counts.
+//!
+//! Start at [`Body`]. The key numbers in the files of this folder are for ever: a changed meaning
+//! needs a new kind.
+
+mod answer;
+mod correction;
+mod error;
+mod reading;
+mod round;
+mod shown;
+mod station;
+mod trust;
+mod wire;
+
+#[cfg(test)]
+mod tests;
+
+pub use answer::{Acknowledgement, Answer, Choice};
+pub use correction::Correction;
+pub use error::{BodyError, BodyResult};
+pub use reading::{AskedDoubt, DoubtReply, Reading, Source, Tick, Ticks};
+pub use round::{RoundClosed, RoundOpened, SkipReason, StationSkipped};
+pub use shown::{Shown, ShownVerdict};
+pub use trust::{Enrolment, LogOpened, Revocation, Role};
+
+use crate::station::Station;
+
+/// The kinds of record this program writes and understands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Kind {
+    /// The first record of every log.
+    LogOpened,
+    /// A log is to count, in a role.
+    Enrolment,
+    /// A log counts no further than a sequence number.
+    Revocation,
+    /// A definition of a station.
+    StationRevision,
+    /// A walk-round starts.
+    RoundOpened,
+    /// A walk-round ends.
+    RoundClosed,
+    /// A station was passed by, with a reason.
+    StationSkipped,
+    /// The three gauges of one visit.
+    Reading,
+    /// Other values for a reading.
+    Correction,
+    /// An answer to a question.
+    Answer,
+    /// How far the writer durably holds a log.
+    Acknowledgement,
+}
+
+impl Kind {
+    /// Every kind, in order of number.
+    pub const ALL: [Self; 11] = [
+        Self::LogOpened,
+        Self::Enrolment,
+        Self::Revocation,
+        Self::StationRevision,
+        Self::RoundOpened,
+        Self::RoundClosed,
+        Self::StationSkipped,
+        Self::Reading,
+        Self::Correction,
+        Self::Answer,
+        Self::Acknowledgement,
+    ];
+
+    /// The number in the envelope.
+    #[must_use]
+    pub const fn number(self) -> u64 {
+        match self {
+            Self::LogOpened => 10,
+            Self::Enrolment => 11,
+            Self::Revocation => 12,
+            Self::StationRevision => 20,
+            Self::RoundOpened => 30,
+            Self::RoundClosed => 31,
+            Self::StationSkipped => 32,
+            Self::Reading => 40,
+            Self::Correction => 41,
+            Self::Answer => 50,
+            Self::Acknowledgement => 51,
+        }
+    }
+
+    /// Finds the kind with this number.
+    #[must_use]
+    pub fn from_number(number: u64) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.number() == number)
+    }
+
+    /// Stable name, used in exports.
+    #[must_use]
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::LogOpened => "log-opened",
+            Self::Enrolment => "enrolment",
+            Self::Revocation => "revocation",
+            Self::StationRevision => "station-revision",
+            Self::RoundOpened => "round-opened",
+            Self::RoundClosed => "round-closed",
+            Self::StationSkipped => "station-skipped",
+            Self::Reading => "reading",
+            Self::Correction => "correction",
+            Self::Answer => "answer",
+            Self::Acknowledgement => "acknowledgement",
+        }
+    }
+}
+
+/// A decoded body.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Body {
+    /// See [`Kind::LogOpened`].
+    LogOpened(LogOpened),
+    /// See [`Kind::Enrolment`].
+    Enrolment(Enrolment),
+    /// See [`Kind::Revocation`].
+    Revocation(Revocation),
+    /// See [`Kind::StationRevision`].
+    StationRevision(Box<Station>),
+    /// See [`Kind::RoundOpened`].
+    RoundOpened(RoundOpened),
+    /// See [`Kind::RoundClosed`].
+    RoundClosed(RoundClosed),
+    /// See [`Kind::StationSkipped`].
+    StationSkipped(StationSkipped),
+    /// See [`Kind::Reading`].
+    Reading(Box<Reading>),
+    /// See [`Kind::Correction`].
+    Correction(Box<Correction>),
+    /// See [`Kind::Answer`].
+    Answer(Answer),
+    /// See [`Kind::Acknowledgement`].
+    Acknowledgement(Acknowledgement),
+}
+
+impl Body {
+    /// Its kind.
+    #[must_use]
+    pub const fn kind(&self) -> Kind {
+        match self {
+            Self::LogOpened(_) => Kind::LogOpened,
+            Self::Enrolment(_) => Kind::Enrolment,
+            Self::Revocation(_) => Kind::Revocation,
+            Self::StationRevision(_) => Kind::StationRevision,
+            Self::RoundOpened(_) => Kind::RoundOpened,
+            Self::RoundClosed(_) => Kind::RoundClosed,
+            Self::StationSkipped(_) => Kind::StationSkipped,
+            Self::Reading(_) => Kind::Reading,
+            Self::Correction(_) => Kind::Correction,
+            Self::Answer(_) => Kind::Answer,
+            Self::Acknowledgement(_) => Kind::Acknowledgement,
+        }
+    }
+
+    /// Writes the body in its one canonical form.
+    ///
+    /// # Errors
+    /// [`BodyError::Format`] when a text or a list is longer than a record allows.
+    pub fn encode(&self) -> BodyResult<Vec<u8>> {
+        match self {
+            Self::LogOpened(body) => body.fields().encode(),
+            Self::Enrolment(body) => body.fields().encode(),
+            Self::Revocation(body) => body.fields().encode(),
+            Self::StationRevision(body) => station::fields(body).encode(),
+            Self::RoundOpened(body) => body.fields().encode(),
+            Self::RoundClosed(body) => body.fields().encode(),
+            Self::StationSkipped(body) => body.fields().encode(),
+            Self::Reading(body) => body.fields().encode(),
+            Self::Correction(body) => body.fields().encode(),
+            Self::Answer(body) => body.fields().encode(),
+            Self::Acknowledgement(body) => body.fields().encode(),
+        }
+    }
+
+    /// Reads the body of a record of kind `number`.
+    ///
+    /// # Errors
+    /// [`BodyError::UnknownKind`] for a kind this program does not know; otherwise whatever makes the
+    /// bytes differ from what [`Body::encode`] would write.
+    pub fn decode(number: u64, bytes: &[u8]) -> BodyResult<Self> {
+        let kind = Kind::from_number(number).ok_or(BodyError::UnknownKind { number })?;
+        let body = match kind {
+            Kind::LogOpened => Self::LogOpened(wire::decode(bytes, LogOpened::read)?),
+            Kind::Enrolment => Self::Enrolment(wire::decode(bytes, Enrolment::read)?),
+            Kind::Revocation => Self::Revocation(wire::decode(bytes, Revocation::read)?),
+            Kind::StationRevision => {
+                Self::StationRevision(Box::new(wire::decode(bytes, station::read)?))
+            }
+            Kind::RoundOpened => Self::RoundOpened(wire::decode(bytes, RoundOpened::read)?),
+            Kind::RoundClosed => Self::RoundClosed(wire::decode(bytes, RoundClosed::read)?),
+            Kind::StationSkipped => {
+                Self::StationSkipped(wire::decode(bytes, StationSkipped::read)?)
+            }
+            Kind::Reading => Self::Reading(Box::new(wire::decode(bytes, Reading::read)?)),
+            Kind::Correction => Self::Correction(Box::new(wire::decode(bytes, Correction::read)?)),
+            Kind::Answer => Self::Answer(wire::decode(bytes, Answer::read)?),
+            Kind::Acknowledgement => {
+                Self::Acknowledgement(wire::decode(bytes, Acknowledgement::read)?)
+            }
+        };
+        // One meaning, one encoding: a spelling we would not write is not understood.
+        if body.encode()? == bytes {
+            Ok(body)
+        } else {
+            Err(BodyError::OtherSpelling { kind })
+        }
+    }
+}

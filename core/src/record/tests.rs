@@ -1,0 +1,1 @@
+//! Tests of the bodies: pinned digests, round trips, strict reading.
