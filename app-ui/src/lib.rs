@@ -1,7 +1,20 @@
-//! The program's library: windows, presenters, bindings and commands.
+//! The windows and commands of Winze.
+//!
+//! Start at `tablet` for what the operator's window does, at `presenters` for what it shows,
+//! at `bindings` for how both meet the markup under `ui/`. No rule about pressures, records
+//! or merging lives here.
 
-/// What Slint generates from `ui/app.slint`.
-#[allow(missing_docs, clippy::pedantic, reason = "generated code")]
+pub mod pictures;
+pub mod presenters;
+pub mod tablet;
+
+/// What the markup compiler makes of `ui/app.slint`: windows, adapters, plain structs.
+#[allow(
+    missing_docs,
+    clippy::all,
+    clippy::pedantic,
+    reason = "generated code; its documentation is the markup"
+)]
 pub mod markup {
     slint::include_modules!();
 }

@@ -1,0 +1,14 @@
+//! From values of the core to structs that are ready to show: texts, tones, geometry.
+//!
+//! Pure functions without a window; nothing here knows Slint. Everything said to the operator
+//! in words is made in this folder or in the markup, nowhere else.
+
+pub mod dial;
+pub mod doubt;
+pub mod gauge;
+pub mod sentence;
+pub mod view;
+pub mod words;
+
+#[cfg(test)]
+pub(crate) mod samples;

@@ -1,0 +1,7 @@
+//! The tablet: what the operator's window does, without the window.
+//!
+//! [`session`] is the state machine: intents in, views out. Start there.
+
+pub mod contacts;
+pub mod draft;
+pub mod entry;
