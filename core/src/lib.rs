@@ -1,13 +1,14 @@
 //! What Winze's statements mean: pressures, stations, verdicts, slips, the logbook and merge.
 //!
-//! Pure rules ([`units`], [`station`], [`verdict`], [`slips`]) know no database, clock, screen or
-//! file. [`record`] gives the bodies of records their meaning, [`merge`] says what a set of records
+//! Pure rules ([`units`], [`station`], [`verdict`], [`slips`], [`hydraulics`]) know no database,
+//! clock, screen or file. [`record`] gives the bodies of records their meaning, [`merge`] says what a set of records
 //! comes to, [`store`] keeps a logbook, [`actions`] are the acts of its users and [`query`] answers
 //! what screens, commands and reports ask. Text for people is made in the app, never here.
 
 pub mod actions;
 pub mod clock;
 mod error;
+pub mod hydraulics;
 pub mod merge;
 pub mod query;
 pub mod record;
