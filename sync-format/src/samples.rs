@@ -83,3 +83,21 @@ pub fn bundle_bytes(key: &LogKey, records: &[SignedRecord]) -> Vec<u8> {
     let written = pack(&disk, key, records).unwrap();
     disk.files().remove(&written.path).unwrap()
 }
+
+/// The bytes of a hex string.
+pub fn unhex(text: &str) -> Vec<u8> {
+    assert!(text.len().is_multiple_of(2), "odd hex: {text}");
+    let byte = |at| u8::from_str_radix(&text[at..at + 2], 16).unwrap();
+    (0..text.len()).step_by(2).map(byte).collect()
+}
+
+/// The rows of a table: no comments, no heading. Only the last column may hold commas.
+pub fn rows(table: &str, columns: usize) -> Vec<Vec<&str>> {
+    let lines = table
+        .lines()
+        .filter(|line| !line.starts_with('#') && !line.is_empty());
+    lines
+        .skip(1)
+        .map(|line| line.splitn(columns, ',').collect())
+        .collect()
+}

@@ -42,6 +42,27 @@ pub enum TrailerFault {
     NotLast,
 }
 
+impl TrailerState {
+    /// The stable name of the state, as the frozen vectors write it.
+    #[must_use]
+    pub fn class(self) -> &'static str {
+        match self {
+            Self::Absent => "absent",
+            Self::Whole => "whole",
+            Self::Disagrees(fault) => match fault {
+                TrailerFault::Form => "bad-form",
+                TrailerFault::OtherBundle => "other-bundle",
+                TrailerFault::Ranges => "other-ranges",
+                TrailerFault::Records => "other-records",
+                TrailerFault::Length => "other-length",
+                TrailerFault::Hash => "other-hash",
+                TrailerFault::Hint => "bad-hint",
+                TrailerFault::NotLast => "not-last",
+            },
+        }
+    }
+}
+
 /// What was learnt about a bundle by reading it to its end.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BundleReport {

@@ -21,6 +21,8 @@ use crate::record::{
 /// The first seven bytes of every item: tag 18, array of 4, protected header, empty map.
 pub const MARK: [u8; 7] = [0xd2, 0x84, 0x43, 0xa1, 0x01, 0x32, 0xa0];
 
+/// The protected header: `{1: -19}`, algorithm Ed25519.
+const PROTECTED: &[u8] = &[0xa1, 0x01, 0x32];
 /// Binds every signature to this format; `external_aad` of RFC 9052 section 4.3.
 const EXTERNAL_AAD: &[u8] = b"winze/1";
 const SIGNATURE_HEAD: [u8; 2] = [0x58, 0x40];
@@ -180,13 +182,30 @@ fn unpack_key(log: LogId) -> Result<VerifyingKey> {
     if key.is_weak() { Err(bad()) } else { Ok(key) }
 }
 
-/// The bytes under a signature: `Sig_structure` of RFC 9052 section 4.4.
-pub(crate) fn write_to_be_signed(out: &mut Vec<u8>, payload: &[u8]) {
-    out.extend_from_slice(b"\x84\x6aSignature1\x43\xa1\x01\x32");
-    out.push(0x40 | u8::try_from(EXTERNAL_AAD.len()).unwrap_or(0));
-    out.extend_from_slice(EXTERNAL_AAD);
-    write_string_head(out, payload.len());
-    out.extend_from_slice(payload);
+/// The strict check of RFC 8032 section 5.1.7: S below the group order, no small-order parts.
+fn check_signature(
+    key: &VerifyingKey,
+    message: &[u8],
+    signature: &[u8; SIGNATURE_BYTES],
+) -> Result<()> {
+    key.verify_strict(message, &Signature::from_bytes(signature))
+        .map_err(|_| Error::BadSignature {
+            log: LogId(key.to_bytes()),
+        })
+}
+
+/// The bytes under the signature of an item.
+fn write_to_be_signed(out: &mut Vec<u8>, payload: &[u8]) {
+    write_sig_structure(out, PROTECTED, EXTERNAL_AAD, payload);
+}
+
+/// `Sig_structure` of RFC 9052 section 4.4 for one signature.
+fn write_sig_structure(out: &mut Vec<u8>, protected: &[u8], external_aad: &[u8], payload: &[u8]) {
+    out.extend_from_slice(b"\x84\x6aSignature1");
+    for string in [protected, external_aad, payload] {
+        write_string_head(out, string.len());
+        out.extend_from_slice(string);
+    }
 }
 
 fn write_string_head(out: &mut Vec<u8>, length: usize) {

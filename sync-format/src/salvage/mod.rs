@@ -71,6 +71,22 @@ pub enum DamageReason {
     OverLimit(&'static str),
 }
 
+impl DamageReason {
+    /// The stable name of the reason, as the frozen vectors write it.
+    #[must_use]
+    pub fn class(self) -> &'static str {
+        match self {
+            Self::NotAnItem => "not-an-item",
+            Self::BadForm(class) => class,
+            Self::BadSignature => "bad-signature",
+            Self::CutShort => "truncated",
+            Self::Misplaced => "misplaced",
+            Self::Unreadable(_) => "unreadable",
+            Self::OverLimit(_) => "over-limit",
+        }
+    }
+}
+
 /// What stands in the stream, in order.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Found {
