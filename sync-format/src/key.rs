@@ -123,3 +123,84 @@ impl std::fmt::Debug for LogKey {
         write!(f, "LogKey({}..)", self.log_id().short())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::disk::{Fault, FaultyDisk};
+
+    const PATH: &str = "/logbook/key";
+
+    #[test]
+    fn a_saved_key_loads_even_after_losing_power() {
+        let disk = FaultyDisk::new();
+        let key = LogKey::generate().unwrap();
+        key.save(&disk, Path::new(PATH)).unwrap();
+        disk.crash();
+        let loaded = LogKey::load(&disk, Path::new(PATH)).unwrap();
+        assert_eq!(loaded.log_id(), key.log_id());
+        assert_eq!(loaded.sign(b"x"), key.sign(b"x"));
+        assert_ne!(LogKey::generate().unwrap().log_id(), key.log_id());
+    }
+
+    #[test]
+    fn a_key_file_is_never_written_over() {
+        let disk = FaultyDisk::new();
+        LogKey::from_seed(&[1; 32])
+            .save(&disk, Path::new(PATH))
+            .unwrap();
+        let again = LogKey::from_seed(&[2; 32]).save(&disk, Path::new(PATH));
+        assert!(matches!(
+            again,
+            Err(Error::Io {
+                action: "create",
+                ..
+            })
+        ));
+    }
+
+    #[test]
+    fn a_key_that_could_not_be_saved_says_so() {
+        for at in 0..4 {
+            let disk = FaultyDisk::new();
+            disk.fail_at(at, Fault::NoSpace);
+            assert!(
+                LogKey::from_seed(&[1; 32])
+                    .save(&disk, Path::new(PATH))
+                    .is_err(),
+                "{at}"
+            );
+        }
+    }
+
+    #[test]
+    fn every_damaged_key_file_is_refused() {
+        let disk = FaultyDisk::new();
+        LogKey::from_seed(&[1; 32])
+            .save(&disk, Path::new(PATH))
+            .unwrap();
+        let good = disk.files().remove(Path::new(PATH)).unwrap();
+        for bit in 0..good.len() * 8 {
+            let mut bad = good.clone();
+            bad[bit / 8] ^= 1 << (bit % 8);
+            disk.put(Path::new(PATH), &bad);
+            let outcome = LogKey::load(&disk, Path::new(PATH));
+            assert!(matches!(outcome, Err(Error::KeyFile { .. })), "bit {bit}");
+        }
+        for cut in 0..good.len() {
+            disk.put(Path::new(PATH), &good[..cut]);
+            assert!(LogKey::load(&disk, Path::new(PATH)).is_err());
+        }
+        let missing = LogKey::load(&disk, Path::new("/logbook/other"));
+        assert!(matches!(missing, Err(Error::Io { action: "open", .. })));
+    }
+
+    #[test]
+    fn the_secret_is_not_shown() {
+        let shown = format!("{:?}", LogKey::from_seed(&[0xab; 32]));
+        assert!(
+            !shown.contains("abab") && shown.starts_with("LogKey("),
+            "{shown}"
+        );
+    }
+}

@@ -19,7 +19,9 @@ fn folder() -> PathBuf {
 }
 
 fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+    bytes
+        .iter()
+        .fold(String::new(), |text, byte| text + &format!("{byte:02x}"))
 }
 
 fn unhex(text: &str) -> Vec<u8> {
@@ -136,7 +138,7 @@ fn vector_names() -> Vec<String> {
     let mut names: Vec<_> = entries
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
         .collect();
-    names.retain(|name| name.ends_with(".txt"));
+    names.retain(|name| name != "SHA256SUMS");
     names.sort();
     names
 }

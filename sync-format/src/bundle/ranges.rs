@@ -240,3 +240,128 @@ impl FromIterator<SeqRange> for RangeSet {
         set
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use proptest::prelude::*;
+
+    use super::*;
+
+    const A: LogId = LogId([1; 32]);
+
+    fn range(first: u64, last: u64) -> SeqRange {
+        SeqRange {
+            log: A,
+            first,
+            last,
+        }
+    }
+
+    fn places(set: &RangeSet) -> BTreeSet<(LogId, u64)> {
+        set.iter()
+            .flat_map(|r| (r.first..=r.last).map(move |seq| (r.log, seq)))
+            .collect()
+    }
+
+    fn round_trip(set: &RangeSet) -> Result<RangeSet> {
+        let mut out = Encoder::new();
+        set.write(&mut out);
+        let bytes = out.finish()?;
+        let mut reader = Reader::new(&bytes);
+        let read = RangeSet::read(&mut reader)?;
+        reader.finish()?;
+        Ok(read)
+    }
+
+    #[test]
+    fn the_last_place_of_all_is_no_trouble() {
+        let mut set = RangeSet::new();
+        assert!(set.insert(A, u64::MAX) && set.insert(A, 0) && set.insert(A, u64::MAX - 1));
+        assert_eq!(
+            set.iter().collect::<Vec<_>>(),
+            [range(0, 0), range(u64::MAX - 1, u64::MAX)]
+        );
+        assert_eq!(round_trip(&set).unwrap(), set);
+        let all: RangeSet = [range(0, u64::MAX)].into_iter().collect();
+        assert_eq!(all.count(), u64::MAX);
+        assert_eq!(all.without(&set), [range(1, u64::MAX - 2)]);
+        assert!(set.without(&all).is_empty());
+        assert_eq!(set.gaps(), [range(1, u64::MAX - 2)]);
+    }
+
+    #[test]
+    fn a_set_does_not_grow_without_end() {
+        let mut set = RangeSet::new();
+        for index in 0..RANGES_MAX as u64 {
+            assert!(set.insert(A, index * 2));
+        }
+        assert!(!set.insert(LogId([2; 32]), 7));
+        assert!(!set.insert(A, RANGES_MAX as u64 * 2));
+        assert!(set.insert(A, 1), "one that joins two ranges needs no room");
+        assert!(set.insert(LogId([2; 32]), 7));
+    }
+
+    #[test]
+    fn ranges_that_are_never_written_are_refused() {
+        let read = |pairs: &[u64]| {
+            let mut out = Encoder::new();
+            out.array(1).array(2).bytes(&A.0).array(pairs.len());
+            for &number in pairs {
+                out.uint(number);
+            }
+            let bytes = out.finish().unwrap();
+            RangeSet::read(&mut Reader::new(&bytes))
+        };
+        read(&[0, 0, 2, 5, 7, u64::MAX]).unwrap();
+        for bad in [
+            &[][..],
+            &[0],
+            &[5, 4],
+            &[0, 4, 5, 6],
+            &[0, 4, 4, 6],
+            &[6, 7, 0, 1],
+            &[0, u64::MAX, 3, 4],
+            &[0, u64::MAX - 1, u64::MAX, u64::MAX],
+        ] {
+            assert_eq!(read(bad).unwrap_err().class(), "bad-field", "{bad:?}");
+        }
+    }
+
+    proptest! {
+        /// Against a plain set of numbers.
+        #[test]
+        fn ranges_behave_as_sets(
+            one in prop::collection::vec((0u8..3, 0u64..60, 0u64..6), 0..30),
+            two in prop::collection::vec((0u8..3, 0u64..60, 0u64..6), 0..30),
+        ) {
+            let build = |parts: &[(u8, u64, u64)]| {
+                let range = |&(log, first, more): &(u8, u64, u64)| SeqRange {
+                    log: LogId([log; 32]),
+                    first,
+                    last: first + more,
+                };
+                parts.iter().map(range).collect::<RangeSet>()
+            };
+            let (a, b) = (build(&one), build(&two));
+            let (plain_a, plain_b) = (places(&a), places(&b));
+            let expected: BTreeSet<_> = one.iter().flat_map(|&(log, first, more)| {
+                (first..=first + more).map(move |seq| (LogId([log; 32]), seq))
+            }).collect();
+            prop_assert_eq!(&plain_a, &expected);
+            prop_assert_eq!(a.count(), expected.len() as u64);
+            for window in a.iter().collect::<Vec<_>>().windows(2) {
+                prop_assert!(window[0].log < window[1].log || window[0].last + 1 < window[1].first);
+            }
+            prop_assert_eq!(a.ranges, a.iter().count());
+            let rest: RangeSet = a.without(&b).into_iter().collect();
+            prop_assert_eq!(places(&rest), &plain_a - &plain_b);
+            prop_assert_eq!(places(&a.union(&b)), &plain_a | &plain_b);
+            for (log, seq) in &plain_b {
+                prop_assert_eq!(a.contains(log, *seq), plain_a.contains(&(*log, *seq)));
+            }
+            prop_assert_eq!(round_trip(&a).unwrap(), a);
+        }
+    }
+}

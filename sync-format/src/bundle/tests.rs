@@ -121,9 +121,9 @@ fn failing_media_never_leave_a_broken_bundle_under_a_final_name() {
             for lasting in [false, true] {
                 let disk = FaultyDisk::new();
                 if lasting {
-                    disk.fail_from(at, fault)
+                    disk.fail_from(at, fault);
                 } else {
-                    disk.fail_at(at, fault)
+                    disk.fail_at(at, fault);
                 }
                 let outcome = pack(&disk, &key(1), &records);
                 assert!(outcome.is_err(), "{fault:?} at {at}");

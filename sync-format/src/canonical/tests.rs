@@ -25,12 +25,24 @@ fn rewrite(bytes: &[u8]) -> Result<Vec<u8>, Error> {
 
 fn copy(reader: &mut Reader<'_>, out: &mut Encoder) -> Result<(), Error> {
     match reader.kind()? {
-        Kind::Uint => drop(out.uint(reader.uint()?)),
-        Kind::Negative => drop(out.int(reader.int()?)),
-        Kind::Bytes => drop(out.bytes(reader.bytes()?)),
-        Kind::Text => drop(out.text(reader.text()?)),
-        Kind::Bool => drop(out.bool(reader.bool()?)),
-        Kind::Decimal => drop(out.decimal(reader.decimal()?)),
+        Kind::Uint => {
+            out.uint(reader.uint()?);
+        }
+        Kind::Negative => {
+            out.int(reader.int()?);
+        }
+        Kind::Bytes => {
+            out.bytes(reader.bytes()?);
+        }
+        Kind::Text => {
+            out.text(reader.text()?);
+        }
+        Kind::Bool => {
+            out.bool(reader.bool()?);
+        }
+        Kind::Decimal => {
+            out.decimal(reader.decimal()?);
+        }
         Kind::Null => {
             assert!(reader.is_null()?);
             out.null();
@@ -103,14 +115,24 @@ fn c1_encoder_writes_the_published_bytes() {
         write(&mut out);
         assert_eq!(hex(&out.finish().unwrap()), expected);
     };
-    check("1bffffffffffffffff", &|out| drop(out.uint(u64::MAX)));
-    check("1b000000e8d4a51000", &|out| {
-        drop(out.uint(1_000_000_000_000))
+    check("1bffffffffffffffff", &|out| {
+        out.uint(u64::MAX);
     });
-    check("3903e7", &|out| drop(out.int(-1000)));
-    check("4401020304", &|out| drop(out.bytes(&[1, 2, 3, 4])));
-    check("6449455446", &|out| drop(out.text("IETF")));
-    check("63e6b0b4", &|out| drop(out.text("\u{6c34}")));
+    check("1b000000e8d4a51000", &|out| {
+        out.uint(1_000_000_000_000);
+    });
+    check("3903e7", &|out| {
+        out.int(-1000);
+    });
+    check("4401020304", &|out| {
+        out.bytes(&[1, 2, 3, 4]);
+    });
+    check("6449455446", &|out| {
+        out.text("IETF");
+    });
+    check("63e6b0b4", &|out| {
+        out.text("\u{6c34}");
+    });
     check("8301820203820405", &|out| {
         out.array(3)
             .uint(1)
@@ -122,14 +144,20 @@ fn c1_encoder_writes_the_published_bytes() {
             .uint(5);
     });
     check("a201020304", &|out| {
-        drop(out.map(2).key(1).uint(2).key(3).uint(4))
+        out.map(2).key(1).uint(2).key(3).uint(4);
     });
-    check("f4", &|out| drop(out.bool(false)));
-    check("f5", &|out| drop(out.bool(true)));
-    check("f6", &|out| drop(out.null()));
+    check("f4", &|out| {
+        out.bool(false);
+    });
+    check("f5", &|out| {
+        out.bool(true);
+    });
+    check("f6", &|out| {
+        out.null();
+    });
     // Section 3.4.4: 273.15 as a decimal fraction.
     check("c48221196ab3", &|out| {
-        drop(out.decimal("273.15".parse().unwrap()))
+        out.decimal("273.15".parse().unwrap());
     });
 }
 
@@ -234,26 +262,45 @@ fn what_the_profile_leaves_out_is_refused_by_class() {
 #[test]
 fn the_encoder_never_hands_out_what_the_scanner_refuses() {
     let long = "x".repeat(4097);
-    let misuse: [(&str, &dyn Fn(&mut Encoder)); 13] = [
+    type Write<'a> = &'a dyn Fn(&mut Encoder);
+    let misuse: [(&str, Write<'_>); 13] = [
         ("encoder-misuse", &|_| {}),
-        ("encoder-misuse", &|out| drop(out.map(1))),
-        ("encoder-misuse", &|out| drop(out.map(1).key(0))),
-        ("encoder-misuse", &|out| drop(out.map(1).uint(0))),
-        ("encoder-misuse", &|out| drop(out.array(1).key(0).uint(0))),
-        ("encoder-misuse", &|out| drop(out.uint(0).uint(1))),
         ("encoder-misuse", &|out| {
-            drop(out.map(1).key(0).key(1).uint(0))
+            out.map(1);
+        }),
+        ("encoder-misuse", &|out| {
+            out.map(1).key(0);
+        }),
+        ("encoder-misuse", &|out| {
+            out.map(1).uint(0);
+        }),
+        ("encoder-misuse", &|out| {
+            out.array(1).key(0).uint(0);
+        }),
+        ("encoder-misuse", &|out| {
+            out.uint(0).uint(1);
+        }),
+        ("encoder-misuse", &|out| {
+            out.map(1).key(0).key(1).uint(0);
         }),
         ("key-order", &|out| {
-            drop(out.map(2).key(1).uint(0).key(1).uint(0))
+            out.map(2).key(1).uint(0).key(1).uint(0);
         }),
-        ("too-long", &|out| drop(out.text(&long))),
-        ("too-long", &|out| drop(out.array(4097))),
-        ("too-long", &|out| drop(out.bytes(&vec![0; 65_534]))),
+        ("too-long", &|out| {
+            out.text(&long);
+        }),
+        ("too-long", &|out| {
+            out.array(4097);
+        }),
+        ("too-long", &|out| {
+            out.bytes(&vec![0; 65_534]);
+        }),
         ("out-of-range", &|out| {
-            drop(out.decimal(Decimal::new(1, 19)))
+            out.decimal(Decimal::new(1, 19));
         }),
-        ("not-shortest", &|out| drop(out.array(1).raw(&[0x18, 0]))),
+        ("not-shortest", &|out| {
+            out.array(1).raw(&[0x18, 0]);
+        }),
     ];
     for (class, write) in misuse {
         let mut out = Encoder::new();

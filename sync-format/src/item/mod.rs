@@ -145,13 +145,11 @@ impl Verifier {
         let key = self.key(log)?;
         self.to_be_signed.clear();
         write_to_be_signed(&mut self.to_be_signed, item.payload());
-        let bytes = item.item();
-        let signature = bytes
-            .last_chunk::<SIGNATURE_BYTES>()
-            .map(Signature::from_bytes)
+        let signature = item
+            .item()
+            .last_chunk()
             .ok_or(Error::BadSignature { log })?;
-        key.verify_strict(&self.to_be_signed, &signature)
-            .map_err(|_| Error::BadSignature { log })
+        check_signature(&key, &self.to_be_signed, signature)
     }
 
     fn key(&mut self, log: LogId) -> Result<VerifyingKey> {

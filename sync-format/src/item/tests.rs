@@ -189,16 +189,16 @@ fn a_failed_seal_leaves_the_head_where_it_was() {
         Err(Error::WrongLog { .. })
     ));
     let prev = Some(RecordId([1; 32]));
-    let mut last = LogHead {
+    let mut ending = LogHead {
         log: key.log_id(),
         next_seq: u64::MAX,
         prev,
     };
     assert!(matches!(
-        seal(&key, &mut last, draft("x")),
+        seal(&key, &mut ending, draft("x")),
         Err(Error::LogFull { .. })
     ));
-    assert_eq!(last.next_seq, u64::MAX);
+    assert_eq!(ending.next_seq, u64::MAX);
 }
 
 /// A record may not be moved into another protocol that uses the same keys.
