@@ -9,6 +9,19 @@ use super::liquid::{Absolute, Liquid, SizingError, SizingInput, accept, drop_pa}
 /// The pressure before the valve for which xFz is stated, Pa (IEC 60534-8-4).
 pub const ONSET_REFERENCE_PA: f64 = 6.0e5;
 
+/// How far the pressure before the valve lies above the vapour pressure, Pa.
+fn above_vapour_pa(liquid: &Liquid, upstream: Absolute) -> Result<f64, SizingError> {
+    let vapour_pa = liquid.vapour_pressure_pa();
+    if upstream.pa() > vapour_pa {
+        Ok(upstream.pa() - vapour_pa)
+    } else {
+        Err(SizingError::Boils {
+            upstream_pa: upstream.pa(),
+            vapour_pa,
+        })
+    }
+}
+
 /// The cavitation index of the operating point.
 ///
 /// # Formula
@@ -31,18 +44,12 @@ pub fn sigma(
     upstream: Absolute,
     downstream: Absolute,
 ) -> Result<f64, SizingError> {
-    let above_vapour = upstream.pa() - liquid.vapour_pressure_pa();
-    if above_vapour <= 0.0 {
-        return Err(SizingError::Boils {
-            upstream_pa: upstream.pa(),
-            vapour_pa: liquid.vapour_pressure_pa(),
-        });
-    }
-    Ok(above_vapour / drop_pa(upstream, downstream)?)
+    let drop = drop_pa(upstream, downstream)?;
+    Ok(above_vapour_pa(liquid, upstream)? / drop)
 }
 
-/// The other definition in use, on the pressure after the valve: `(p2 - pv) / (p1 - p2)`, exactly
-/// [`sigma`] less 1.
+/// The other definition in use, on the pressure after the valve: `(p2 - pv) / (p1 - p2)`, which is
+/// [`sigma`] less exactly 1. Not comparable with a limit stated for [`sigma`].
 ///
 /// # Errors
 ///
@@ -52,7 +59,9 @@ pub fn sigma_downstream(
     upstream: Absolute,
     downstream: Absolute,
 ) -> Result<f64, SizingError> {
-    Ok(sigma(liquid, upstream, downstream)? - 1.0)
+    let drop = drop_pa(upstream, downstream)?;
+    above_vapour_pa(liquid, upstream)?;
+    Ok((downstream.pa() - liquid.vapour_pressure_pa()) / drop)
 }
 
 /// The pressure ratio xF of IEC 60534-8-4, one over [`sigma`].

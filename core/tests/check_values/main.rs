@@ -5,6 +5,7 @@
 mod gauges_and_units;
 mod trade;
 mod uncertainty;
+mod valve_sizing;
 mod water_and_air;
 
 /// The rows of a table in `tests/data`: the source line and the column names are dropped.
