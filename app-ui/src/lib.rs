@@ -4,8 +4,12 @@
 //! at `bindings` for how both meet the markup under `ui/`. No rule about pressures, records
 //! or merging lives here.
 
+pub mod clock;
+pub mod commands;
+pub mod messages;
 pub mod pictures;
 pub mod presenters;
+pub mod statements;
 pub mod tablet;
 
 /// What the markup compiler makes of `ui/app.slint`: windows, adapters, plain structs.

@@ -1,3 +1,7 @@
 //! The program `winze`.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    winze_app_ui::commands::run(std::env::args_os())
+}

@@ -193,7 +193,10 @@ impl<R: Read> RegisterSheet<R> {
             let column = Some(column_of(&problem).to_owned());
             return Err(CellRefusal {
                 column,
-                refusal: Refusal::Definition(problem),
+                refusal: Refusal::Definition {
+                    problem,
+                    unit: station.unit,
+                },
             });
         }
         self.seen.insert(station.code.clone(), row.line);

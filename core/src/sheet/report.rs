@@ -8,6 +8,7 @@ use super::moment::MomentFault;
 use super::number::NumberFault;
 use super::rows::RowFault;
 use crate::station::{CodeError, Problem};
+use crate::units::Unit;
 
 /// Most characters of a cell that a report repeats.
 const FOUND_MAX: usize = 60;
@@ -102,11 +103,52 @@ pub enum Refusal {
         first_line: u64,
     },
     /// A station that cannot work as written.
-    #[error("{0:?}")]
-    Definition(Problem),
+    #[error("{problem:?}")]
+    Definition {
+        /// The first thing that keeps it from being used.
+        problem: Problem,
+        /// The unit of the row, to show the figures in.
+        unit: Unit,
+    },
     /// A reading of a station that nobody has defined. Found by the loader, not by the reader.
     #[error("unknown station")]
     UnknownStation,
+}
+
+impl Refusal {
+    /// The stable code used in `--json`.
+    #[must_use]
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Self::Row(RowFault::OpenQuote) => "open-quote",
+            Self::Row(RowFault::StrayQuote { .. }) => "stray-quote",
+            Self::Row(RowFault::TooLong) => "row-too-long",
+            Self::CutShort { .. } => "cut-short",
+            Self::TooFewCells { .. } => "too-few-cells",
+            Self::TooManyCells { .. } => "too-many-cells",
+            Self::Empty => "empty",
+            Self::Number(NumberFault::NotANumber) => "not-a-number",
+            Self::Number(NumberFault::TwoMarks) => "second-decimal-mark",
+            Self::Number(NumberFault::Grouped) => "thousands-or-decimals",
+            Self::Number(NumberFault::PowerOfTen) => "power-of-ten",
+            Self::Number(NumberFault::TooManyDigits) => "too-many-digits",
+            Self::WholeNumber { .. } => "not-a-whole-number",
+            Self::Span => "not-a-span",
+            Self::Moment(MomentFault::Shape) => "not-a-date",
+            Self::Moment(MomentFault::NoSuchDay) => "no-such-day",
+            Self::Moment(MomentFault::NoSuchTime) => "no-such-time",
+            Self::Moment(MomentFault::NoSuchOffset) => "no-such-offset",
+            Self::Moment(MomentFault::Year) => "year-out-of-range",
+            Self::UnknownUnit => "unknown-unit",
+            Self::Code(_) => "not-a-station-code",
+            Self::Flow => "not-a-flow-state",
+            Self::NothingRead => "nothing-read",
+            Self::TextTooLong { .. } => "text-too-long",
+            Self::RepeatedStation { .. } => "repeated-station",
+            Self::Definition { problem, .. } => problem.code(),
+            Self::UnknownStation => "unknown-station",
+        }
+    }
 }
 
 /// Something noticed about the sheet as a whole; nothing is refused for it.

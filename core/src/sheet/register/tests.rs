@@ -133,7 +133,7 @@ fn every_optional_column_arrives() {
 #[test]
 fn ratio_of_zero_is_refused_with_the_figure() {
     check_refused("T-01,0,2.0,10,bar,1.6,16,10,4", Some("ratio"), |refusal| {
-        matches!(refusal, Refusal::Definition(Problem::RatioNotAboveOne { ratio })
+        matches!(refusal, Refusal::Definition { problem: Problem::RatioNotAboveOne { ratio }, .. }
             if ratio.to_string() == "0")
     });
 }
@@ -144,7 +144,7 @@ fn set_point_above_the_interstage_pressure_is_refused_with_both_figures() {
         "T-01,2.5,4.5,10,bar,1.6,16,10,6",
         Some("set_point"),
         |refusal| {
-            matches!(refusal, Refusal::Definition(Problem::SetPointAboveInterstage { set_point, interstage })
+            matches!(refusal, Refusal::Definition { problem: Problem::SetPointAboveInterstage { set_point, interstage }, .. }
             if set_point.pa() == 450_000 && interstage.pa() == 400_000)
         },
     );
@@ -158,7 +158,10 @@ fn gauge_without_a_span_is_refused() {
         |refusal| {
             matches!(
                 refusal,
-                Refusal::Definition(Problem::ZeroSpan { .. } | Problem::NotPositive { .. })
+                Refusal::Definition {
+                    problem: Problem::ZeroSpan { .. } | Problem::NotPositive { .. },
+                    ..
+                }
             )
         },
     );

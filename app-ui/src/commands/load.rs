@@ -1,0 +1,428 @@
+//! `winze load`: takes over a register and old sheets of readings.
+//!
+//! Rows that cannot be used are reported one by one and cost nothing but themselves. Loading the
+//! same sheets again adds nothing. A logbook is made where there is none, but only once the
+//! headings of the sheets have been understood.
+//!
+//! `--json`:
+//!
+//! ```json
+//! {"command":"load","outcome":"findings","logbook":"DIR","created":true,
+//!  "register":{"file":"register.csv","added":12,"revised":0,"unchanged":0,
+//!    "refused":[{"line":3,"column":"ratio","found":"0","reason":"ratio-not-above-one",
+//!                "message":"..."}],
+//!    "notices":["..."],"concerns":[{"line":2,"station":"T-01","reason":"ratio-unusual",
+//!                                   "message":"..."}]},
+//!  "readings":{"file":"readings.csv","added":720,"already_there":0,"refused":[],"notices":[]}}
+//! ```
+//!
+//! `register` and `readings` are absent when not asked for; `column` is null when a row as a whole
+//! is meant. Outcome `findings` means that a row was refused or a column not understood; concerns
+//! alone are no finding.
+
+use std::fs::File;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use serde::Serialize;
+use winze_core::Logbook;
+use winze_core::actions::{
+    ReadingsLoaded, RefusedRow, RefusedWhy, RegisterLoaded, load_readings, load_register,
+};
+use winze_core::record::Role;
+use winze_core::sheet::{
+    Notice, ReadingSheet, Refusal, RegisterRow, RegisterSheet, RowReport, SheetError, SheetOptions,
+    parse_site_offset, parse_unit_words,
+};
+use winze_core::units::Unit;
+
+use super::output::Output;
+use super::place::{self, Person, Place};
+use super::progress::Bar;
+use super::{CommandResult, Outcome};
+use crate::clock::SystemClock;
+use crate::messages::{
+    UserMessage, counted, file_failed, logbook_failed, notice, problem_in_words, row_refused,
+    sheet_failed,
+};
+
+/// Arguments of `winze load`.
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "register.csv: station,ratio,set_point,inlet_typical,unit,gauge_class,\
+inlet_span,interstage_span,outlet_span and optional columns.\n\
+readings.csv: station,taken_at,inlet,interstage,outlet,unit and optional flow,by,remark.\n\
+An empty gauge cell means that the gauge was not read."
+)]
+pub(super) struct Args {
+    /// Sheet with one station in each row.
+    #[arg(long, value_name = "FILE", required_unless_present = "readings")]
+    register: Option<PathBuf>,
+    /// Sheet with one visit in each row.
+    #[arg(long, value_name = "FILE")]
+    readings: Option<PathBuf>,
+    /// Offset from universal time of dates written without one, such as +02:00.
+    #[arg(
+        long,
+        value_name = "OFFSET",
+        default_value = "Z",
+        allow_hyphen_values = true
+    )]
+    offset: String,
+    /// Unit of rows that name none.
+    #[arg(long, value_name = "UNIT")]
+    unit: Option<String>,
+    /// What the logbook is called, if it has to be made.
+    #[arg(long, value_name = "NAME", default_value = "office")]
+    label: String,
+    #[command(flatten)]
+    place: Place,
+    #[command(flatten)]
+    person: Person,
+    /// Print one JSON object.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Serialize)]
+struct Json<'a> {
+    command: &'static str,
+    outcome: &'static str,
+    logbook: &'a Path,
+    created: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    register: Option<RegisterJson>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    readings: Option<ReadingsJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct RegisterJson {
+    file: PathBuf,
+    added: usize,
+    revised: usize,
+    unchanged: usize,
+    refused: Vec<RefusedJson>,
+    notices: Vec<String>,
+    concerns: Vec<ConcernJson>,
+}
+
+#[derive(Debug, Serialize)]
+struct ReadingsJson {
+    file: PathBuf,
+    added: u64,
+    already_there: u64,
+    refused: Vec<RefusedJson>,
+    notices: Vec<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct RefusedJson {
+    line: u64,
+    column: Option<String>,
+    found: String,
+    reason: &'static str,
+    message: String,
+}
+
+#[derive(Debug, Serialize)]
+struct ConcernJson {
+    line: u64,
+    station: String,
+    reason: &'static str,
+    message: String,
+}
+
+/// What a register held.
+struct Register {
+    path: PathBuf,
+    rows: Vec<RegisterRow>,
+    refused: Vec<RowReport>,
+    notices: Vec<Notice>,
+}
+
+pub(super) fn run(args: &Args) -> CommandResult {
+    let options = options(args)?;
+    let register = args
+        .register
+        .as_deref()
+        .map(|path| read_register(path, options))
+        .transpose()?;
+    let readings = args
+        .readings
+        .as_deref()
+        .map(|path| open_readings(path, options))
+        .transpose()?;
+    let folder = args.place.folder()?;
+    let created = !Logbook::exists(&folder);
+    let mut logbook = if created {
+        Logbook::create(
+            &folder,
+            Role::Office,
+            &args.label,
+            Arc::new(SystemClock::new()),
+        )
+        .map_err(|error| logbook_failed(&error))?
+    } else {
+        place::open(&folder)?
+    };
+    let by = args.person.name();
+    let mut output = Output::new(args.json);
+    let register = register
+        .map(|register| take_register(&mut logbook, register, &by, &mut output))
+        .transpose()?;
+    let readings = readings
+        .map(|sheet| take_readings(&mut logbook, sheet, &by, &mut output))
+        .transpose()?;
+    let has_findings = register
+        .as_ref()
+        .is_some_and(|part| !part.refused.is_empty() || !part.notices.is_empty())
+        || readings
+            .as_ref()
+            .is_some_and(|part| !part.refused.is_empty() || !part.notices.is_empty());
+    let outcome = Outcome::of_findings(has_findings);
+    output.json(&Json {
+        command: "load",
+        outcome: outcome.code(),
+        logbook: &folder,
+        created,
+        register,
+        readings,
+    });
+    Ok(outcome)
+}
+
+fn options(args: &Args) -> Result<SheetOptions, UserMessage> {
+    let unchanged = "Nothing was changed.";
+    let site_offset = parse_site_offset(&args.offset).map_err(|_| {
+        UserMessage::new(
+            format!("\"{}\" is not an offset from universal time.", args.offset),
+            unchanged,
+            "Write it as +02:00, -08:00 or Z.",
+        )
+    })?;
+    let usual_unit = match args.unit.as_deref() {
+        None => None,
+        Some(text) => Some(parse_unit_words(text).ok_or_else(|| {
+            let known: Vec<_> = Unit::ALL.iter().map(|unit| unit.code()).collect();
+            UserMessage::new(
+                format!("\"{text}\" is not a unit of pressure known here."),
+                unchanged,
+                format!("Use one of {}.", known.join(", ")),
+            )
+        })?),
+    };
+    Ok(SheetOptions {
+        site_offset,
+        usual_unit,
+    })
+}
+
+fn open(path: &Path) -> Result<(File, u64), UserMessage> {
+    let failed = |error: std::io::Error| file_failed("read", path, &error);
+    let file = File::open(path).map_err(failed)?;
+    let facts = file.metadata().map_err(failed)?;
+    if facts.is_dir() {
+        return Err(failed(std::io::ErrorKind::IsADirectory.into()));
+    }
+    Ok((file, facts.len()))
+}
+
+fn read_register(path: &Path, options: SheetOptions) -> Result<Register, UserMessage> {
+    let failed = |error: SheetError| sheet_failed(&error, path);
+    let (file, _) = open(path)?;
+    let mut sheet = RegisterSheet::open(file, options).map_err(failed)?;
+    let (mut rows, mut refused) = (Vec::new(), Vec::new());
+    while let Some(row) = sheet.next_row().map_err(failed)? {
+        match row {
+            Ok(row) => rows.push(row),
+            Err(report) => refused.push(report),
+        }
+    }
+    Ok(Register {
+        path: path.to_owned(),
+        rows,
+        refused,
+        notices: sheet.notices(),
+    })
+}
+
+fn take_register(
+    logbook: &mut Logbook,
+    register: Register,
+    by: &str,
+    output: &mut Output,
+) -> Result<RegisterJson, UserMessage> {
+    let Register {
+        path,
+        rows,
+        refused,
+        notices,
+    } = register;
+    let concerns: Vec<ConcernJson> = rows.iter().flat_map(concerns).collect();
+    let stations = rows.into_iter().map(|row| row.station).collect();
+    let mut bar = Bar::new();
+    let loaded = load_register(logbook, stations, by, &mut |progress| bar.step(progress))
+        .map_err(|error| logbook_failed(&error))?;
+    drop(bar);
+    let RegisterLoaded {
+        added,
+        revised,
+        unchanged,
+        refused: _,
+    } = loaded;
+    let part = RegisterJson {
+        added,
+        revised,
+        unchanged,
+        refused: refused.iter().map(refused_json).collect(),
+        notices: notices
+            .iter()
+            .map(|found| notice(found).to_string())
+            .collect(),
+        concerns,
+        file: path,
+    };
+    print_findings(output, &part.file, &part.refused, &part.notices);
+    for concern in &part.concerns {
+        output.line(format!(
+            "{} line {}, station {}: {}",
+            part.file.display(),
+            concern.line,
+            concern.station,
+            concern.message
+        ));
+    }
+    output.line(format!(
+        "Stations: {} new, {} revised, {} unchanged, {} left out.",
+        part.added,
+        part.revised,
+        part.unchanged,
+        part.refused.len()
+    ));
+    Ok(part)
+}
+
+fn concerns(row: &RegisterRow) -> impl Iterator<Item = ConcernJson> {
+    row.concerns.iter().map(|problem| ConcernJson {
+        line: row.line,
+        station: row.station.code.to_string(),
+        reason: problem.code(),
+        message: problem_in_words(problem, row.station.unit),
+    })
+}
+
+/// A sheet of readings whose heading has been understood.
+struct Readings {
+    path: PathBuf,
+    bytes: u64,
+    sheet: ReadingSheet<File>,
+}
+
+fn open_readings(path: &Path, options: SheetOptions) -> Result<Readings, UserMessage> {
+    let (file, bytes) = open(path)?;
+    let sheet = ReadingSheet::open(file, options).map_err(|error| sheet_failed(&error, path))?;
+    Ok(Readings {
+        path: path.to_owned(),
+        bytes,
+        sheet,
+    })
+}
+
+fn take_readings(
+    logbook: &mut Logbook,
+    readings: Readings,
+    by: &str,
+    output: &mut Output,
+) -> Result<ReadingsJson, UserMessage> {
+    let Readings {
+        path,
+        bytes,
+        mut sheet,
+    } = readings;
+    let (mut refused, mut failure) = (Vec::new(), None);
+    let mut bar = Bar::new();
+    let rows = std::iter::from_fn(|| {
+        loop {
+            match sheet.next_row() {
+                Ok(Some(Ok(row))) => {
+                    bar.draw("loading", sheet.bytes_read(), Some(bytes));
+                    return Some(row);
+                }
+                Ok(Some(Err(report))) => refused.push(report),
+                Ok(None) => return None,
+                Err(error) => {
+                    failure = Some(error);
+                    return None;
+                }
+            }
+        }
+    });
+    let loaded =
+        load_readings(logbook, rows, by, &mut |_| true).map_err(|error| logbook_failed(&error))?;
+    drop(bar);
+    let ReadingsLoaded {
+        added,
+        already_there,
+        refused: unknown,
+    } = loaded;
+    refused.extend(unknown.iter().map(report_of));
+    refused.sort_by_key(|report| report.line);
+    let part = ReadingsJson {
+        added,
+        already_there,
+        refused: refused.iter().map(refused_json).collect(),
+        notices: sheet
+            .notices()
+            .iter()
+            .map(|found| notice(found).to_string())
+            .collect(),
+        file: path,
+    };
+    print_findings(output, &part.file, &part.refused, &part.notices);
+    output.line(format!(
+        "Readings: {} new, {} already there, {} left out.",
+        part.added,
+        part.already_there,
+        counted(part.refused.len() as u64, "row", "rows"),
+    ));
+    match failure {
+        Some(error) => Err(sheet_failed(&error, &part.file)),
+        None => Ok(part),
+    }
+}
+
+/// A row that the logbook could not take, reported like one the reader could not.
+fn report_of(row: &RefusedRow) -> RowReport {
+    let (column, refusal) = match row.why {
+        RefusedWhy::UnknownStation => (Some("station".to_owned()), Refusal::UnknownStation),
+        RefusedWhy::NothingRead => (None, Refusal::NothingRead),
+    };
+    let found = row.station.to_string();
+    RowReport {
+        line: row.line,
+        column,
+        found,
+        refusal,
+        file_ends_here: false,
+    }
+}
+
+fn refused_json(report: &RowReport) -> RefusedJson {
+    RefusedJson {
+        line: report.line,
+        column: report.column.clone(),
+        found: report.found.clone(),
+        reason: report.refusal.code(),
+        message: row_refused(report).to_string(),
+    }
+}
+
+fn print_findings(output: &mut Output, file: &Path, refused: &[RefusedJson], notices: &[String]) {
+    for text in notices {
+        output.line(format!("{}: {text}", file.display()));
+    }
+    for row in refused {
+        output.line(format!("{}: {}", file.display(), row.message));
+    }
+}

@@ -1,0 +1,137 @@
+//! The command line: one command per file, the same actions and messages as the windows.
+//!
+//! Exit codes: 0 done; 1 done, with findings or questions to look at; 2 not done. With `--json` a
+//! command prints one JSON object on standard output (`show` one per line); the shapes are in each
+//! command's module and only ever grow. Every object has `command` and `outcome` (`done`,
+//! `findings`, `not-done`); with `not-done` it has `message` with `what`, `safe` and `next`.
+//! Standard error carries what people read: failures, and progress when it is a terminal.
+
+mod enrol;
+mod load;
+mod merge;
+mod output;
+mod pack;
+mod place;
+mod progress;
+mod show;
+mod verify;
+
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::messages::UserMessage;
+use output::Output;
+
+/// What a command came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outcome {
+    /// Done, nothing to look at.
+    Done,
+    /// Done, with findings or questions.
+    Findings,
+    /// Not done.
+    NotDone,
+}
+
+impl Outcome {
+    /// The word in `--json`.
+    #[must_use]
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::Done => "done",
+            Self::Findings => "findings",
+            Self::NotDone => "not-done",
+        }
+    }
+
+    /// The exit code.
+    #[must_use]
+    pub const fn exit_code(self) -> u8 {
+        match self {
+            Self::Done => 0,
+            Self::Findings => 1,
+            Self::NotDone => 2,
+        }
+    }
+
+    /// `Findings` where there are some, else `Done`.
+    #[must_use]
+    pub const fn of_findings(has_findings: bool) -> Self {
+        if has_findings {
+            Self::Findings
+        } else {
+            Self::Done
+        }
+    }
+}
+
+/// A command's end: an outcome, or what to tell the person.
+pub type CommandResult = Result<Outcome, UserMessage>;
+
+#[derive(Debug, Parser)]
+#[command(
+    name = "winze",
+    version,
+    about = "Logs walk-rounds of two-stage pressure reducing stations, and merges them",
+    long_about = "Logs walk-rounds of two-stage pressure reducing stations without a network, \
+                  judges each reading on the spot, and merges what many tablets bring back.",
+    after_help = "Exit codes: 0 done; 1 done, with findings or questions; 2 not done.\n\
+                  It informs and records. Local codes, site permits and licensed people decide."
+)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Take over a register of stations and old sheets of readings.
+    Load(load::Args),
+    /// Write a bundle to a stick or a share, and read it back.
+    Pack(pack::Args),
+    /// Take in bundles.
+    Merge(merge::Args),
+    /// Print what stands in a file or in one record.
+    Show(show::Args),
+    /// Say whether a bundle or a logbook is whole, and what exactly is lost.
+    Verify(verify::Args),
+    /// List unknown logbooks, or let one count after its eight words were compared.
+    Enrol(enrol::Args),
+}
+
+/// Runs the program with these arguments, the first being its name.
+#[must_use]
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let cli = match Cli::try_parse_from(arguments) {
+        Ok(cli) => cli,
+        Err(error) => {
+            // Help and version go to standard output and are no failures.
+            let code = if error.use_stderr() {
+                Outcome::NotDone
+            } else {
+                Outcome::Done
+            };
+            let _ = error.print();
+            return ExitCode::from(code.exit_code());
+        }
+    };
+    ExitCode::from(run_command(cli.command).exit_code())
+}
+
+fn run_command(command: Command) -> Outcome {
+    let (name, json, result) = match command {
+        Command::Load(args) => ("load", args.json, load::run(&args)),
+        Command::Pack(args) => ("pack", args.json, pack::run(&args)),
+        Command::Merge(args) => ("merge", args.json, merge::run(&args)),
+        Command::Show(args) => ("show", args.json, show::run(&args)),
+        Command::Verify(args) => ("verify", args.json, verify::run(&args)),
+        Command::Enrol(args) => ("enrol", args.json, enrol::run(&args)),
+    };
+    result.unwrap_or_else(|message| {
+        let mut output = Output::new(json);
+        output.failure(name, &message);
+        Outcome::NotDone
+    })
+}

@@ -1,0 +1,105 @@
+//! Words for people: every error, refusal and finding of the libraries as one plain message.
+//!
+//! A message says what happened, what is safe, and what to do. The windows and the commands show
+//! the same texts. No `match` here has a wildcard arm, so that a new variant in a library does not
+//! compile until somebody has found words for it. Not here: verdicts and doubts on the station
+//! screen, which the presenters word.
+
+mod bundle;
+mod file;
+mod format;
+mod logbook;
+mod record;
+mod sheet;
+mod station;
+
+use std::fmt;
+
+pub use bundle::{damage, damage_code, damage_reason, losses, missing};
+pub use file::file_failed;
+pub use format::format_failed;
+pub use logbook::logbook_failed;
+pub use record::body_not_understood;
+pub use sheet::{notice, row_refused, sheet_failed};
+pub use station::{problem, problem_in_words};
+
+/// What people read when something did not go as asked, or needs a look.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UserMessage {
+    /// What happened, with the figures.
+    pub what: String,
+    /// What is safe: what was kept, what was not touched.
+    pub safe: String,
+    /// What to do now.
+    pub next: String,
+}
+
+impl UserMessage {
+    /// Puts the three sentences together.
+    pub fn new(what: impl Into<String>, safe: impl Into<String>, next: impl Into<String>) -> Self {
+        Self {
+            what: what.into(),
+            safe: safe.into(),
+            next: next.into(),
+        }
+    }
+}
+
+impl fmt::Display for UserMessage {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let parts = [&self.what, &self.safe, &self.next];
+        let mut first = true;
+        for part in parts.into_iter().filter(|part| !part.is_empty()) {
+            if !first {
+                f.write_str(" ")?;
+            }
+            f.write_str(part)?;
+            first = false;
+        }
+        Ok(())
+    }
+}
+
+/// A count with its noun: `1 record`, `3 records`.
+#[must_use]
+pub fn counted(count: u64, one: &str, many: &str) -> String {
+    if count == 1 {
+        format!("1 {one}")
+    } else {
+        format!("{} {many}", grouped(count))
+    }
+}
+
+/// A whole number with thin gaps between thousands, so that 80 000 can be read at a glance.
+#[must_use]
+pub fn grouped(count: u64) -> String {
+    let digits = count.to_string();
+    let mut text = String::with_capacity(digits.len() + digits.len() / 3);
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) && digits.len() > 4 {
+            text.push(' ');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{UserMessage, counted, grouped};
+
+    #[test]
+    fn empty_parts_leave_no_gap() {
+        let message = UserMessage::new("It rained.", "", "Wait.");
+        assert_eq!(message.to_string(), "It rained. Wait.");
+    }
+
+    #[test]
+    fn counts_read_well() {
+        assert_eq!(counted(1, "record", "records"), "1 record");
+        assert_eq!(counted(0, "record", "records"), "0 records");
+        assert_eq!(grouped(9_999), "9999");
+        assert_eq!(grouped(80_000), "80 000");
+        assert_eq!(grouped(1_234_567), "1 234 567");
+    }
+}

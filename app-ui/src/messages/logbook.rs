@@ -1,0 +1,182 @@
+//! What did not happen with a logbook.
+
+use winze_core::Error;
+
+use super::{UserMessage, body_not_understood, counted, file_failed, format_failed};
+
+/// A failed act on a logbook.
+#[must_use]
+#[allow(
+    clippy::too_many_lines,
+    reason = "one arm for each thing that can happen"
+)]
+pub fn logbook_failed(error: &Error) -> UserMessage {
+    let unchanged = "Nothing was changed.";
+    match error {
+        Error::NoLogbook { path } => UserMessage::new(
+            format!("There is no logbook in {}.", path.display()),
+            unchanged,
+            "Name the right folder with --logbook, or make one with `winze load`.",
+        ),
+        Error::LogbookExists { path } => UserMessage::new(
+            format!("There is a logbook in {} already.", path.display()),
+            "It was left as it is.",
+            "Name another folder.",
+        ),
+        Error::NotAFolder { path } => UserMessage::new(
+            format!(
+                "{} is not a folder, and a logbook is a folder.",
+                path.display()
+            ),
+            unchanged,
+            "Name a folder.",
+        ),
+        Error::NotAFile { path } => UserMessage::new(
+            format!("{} is a folder, and a file is needed.", path.display()),
+            unchanged,
+            "Name the file inside it.",
+        ),
+        Error::Locked { path } => UserMessage::new(
+            format!(
+                "The logbook in {} is open in another window or program.",
+                path.display()
+            ),
+            "That one goes on undisturbed.",
+            "Close the other one first.",
+        ),
+        Error::ReadOnly { path, source } => file_failed("written", path, source),
+        Error::NoSpace { path } => UserMessage::new(
+            format!("There is no space left for {}.", path.display()),
+            "Everything shown as saved is safe.",
+            "Free some space, then try again. Until then write on paper.",
+        ),
+        Error::Io {
+            action,
+            path,
+            source,
+        } => UserMessage::new(
+            format!(
+                "{} failed: could not {action} it ({source}).",
+                path.display()
+            ),
+            "Everything shown as saved is safe.",
+            "Check the drive, then try again.",
+        ),
+        Error::NewerThanProgram { path, found, known } => UserMessage::new(
+            format!(
+                "{} was written by a newer Winze (version {found}; this one knows {known}).",
+                path.display()
+            ),
+            unchanged,
+            "Use the newer Winze.",
+        ),
+        Error::NotDurable { setting, found } => UserMessage::new(
+            format!(
+                "The database does not promise to keep what it is told ({setting} is {found})."
+            ),
+            "So nothing was saved, and nothing was shown as saved.",
+            "Move the logbook to a local drive.",
+        ),
+        Error::Database { action, source } => UserMessage::new(
+            format!("The database failed to {action}: {source}."),
+            "The records are safe in the logbook's segment files.",
+            "Open the logbook again; the database is made anew from the records if need be.",
+        ),
+        Error::DatabaseContent { what } => UserMessage::new(
+            format!("The database holds something that cannot be: {what}."),
+            "The records are safe in the logbook's segment files.",
+            "Close Winze, move projection.sqlite out of the logbook folder, and open it again: it \
+             is made anew from the records.",
+        ),
+        Error::Stopped { reason } => UserMessage::new(
+            format!("Saving stopped after a failed write: {reason}."),
+            "Everything shown as saved is safe; nothing after it is.",
+            "Close Winze, check the drive, and open it again. Until then write on paper.",
+        ),
+        Error::Format(error) => format_failed(error),
+        Error::Body(error) => body_not_understood(error),
+        Error::UnknownStation { station } => UserMessage::new(
+            format!("No station {station} is defined here."),
+            unchanged,
+            "Check the code, or take in the bundle with its definition.",
+        ),
+        Error::UnsoundDefinition { station, problems } => UserMessage::new(
+            format!(
+                "The definition of station {station} has {} that make judging impossible.",
+                counted(problems.len() as u64, "fault", "faults")
+            ),
+            unchanged,
+            "Put the figures right in the register.",
+        ),
+        Error::RoundOpen { .. } => UserMessage::new(
+            "A walk-round is open already.",
+            "It was left as it is.",
+            "Go on with it, or close it first.",
+        ),
+        Error::UnknownRound { round } => UserMessage::new(
+            format!("There is no round {}.", round.id.short()),
+            unchanged,
+            "Choose one from the list.",
+        ),
+        Error::RoundClosed { round } => UserMessage::new(
+            format!("Round {} is closed.", round.id.short()),
+            unchanged,
+            "Open a new round.",
+        ),
+        Error::NotOnRound { station } => UserMessage::new(
+            format!("Station {station} is not on this round."),
+            unchanged,
+            "Read it outside the round, or open a round with it.",
+        ),
+        Error::EmptyRound => UserMessage::new(
+            "A round needs at least one station.",
+            unchanged,
+            "Choose the stations.",
+        ),
+        Error::NothingTyped { station } => UserMessage::new(
+            format!("No gauge of station {station} was entered."),
+            unchanged,
+            "Enter at least one gauge, or skip the station with a reason.",
+        ),
+        Error::NoteMissing => UserMessage::new(
+            "This reason needs a few words.",
+            unchanged,
+            "Write a short note.",
+        ),
+        Error::UnknownRecord { at } | Error::NotAReading { at } => UserMessage::new(
+            format!("There is no such reading: {}.", at.id.short()),
+            unchanged,
+            "Choose one from the list.",
+        ),
+        Error::UnknownQuestion { question } => UserMessage::new(
+            format!("There is no question {question}."),
+            unchanged,
+            "Look at the list of questions again; it may have been answered meanwhile.",
+        ),
+        Error::ChoiceDoesNotFit { question, .. } => UserMessage::new(
+            format!("That is no answer to question {question}."),
+            unchanged,
+            "Choose one of the answers offered.",
+        ),
+        Error::OwnLog => UserMessage::new(
+            "A logbook cannot enrol or withdraw itself.",
+            unchanged,
+            "Choose another logbook.",
+        ),
+        Error::UnknownLog { log } => UserMessage::new(
+            format!("Nothing is known of logbook {}.", log.short()),
+            unchanged,
+            "Take in a bundle of that logbook first.",
+        ),
+        Error::NothingToPack => UserMessage::new(
+            "There is nothing to pack: everything here has been acknowledged.",
+            "All records are safe at the other end.",
+            "",
+        ),
+        Error::Cancelled => UserMessage::new(
+            "Stopped as asked.",
+            "What was taken in until then is kept and whole.",
+            "Do the same again to go on; nothing is taken in twice.",
+        ),
+    }
+}
