@@ -1,8 +1,7 @@
-//! The one question worth asking about an entry.
+//! What a doubt is: its kinds, its answer, and the past it is weighed against.
 
-use crate::station::{Quantity, Station};
-use crate::units::Pressure;
-use crate::verdict::{Entry, at_datum};
+use crate::station::Quantity;
+use crate::verdict::Entry;
 
 /// An earlier visit to the same station, on the same gauges.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -122,59 +121,4 @@ impl Doubt {
             quantity: self.quantity,
         }
     }
-}
-
-/// The one question worth asking about an entry, or `None`.
-///
-/// `past` holds earlier visits on the same gauges, oldest first (about the last 26 are looked
-/// at); `answered` what was asked of this entry and stands as typed.
-#[must_use]
-pub fn first_doubt(
-    station: &Station,
-    past: &[PastReading],
-    entry: &Entry,
-    answered: &[Answered],
-) -> Option<Doubt> {
-    let _ = past;
-    Quantity::ALL.into_iter().find_map(|quantity| {
-        let about = |answer: &Answered| answer.quantity.is_none_or(|about| about == quantity);
-        if answered.iter().any(about) {
-            return None;
-        }
-        let kind = impossible(station, entry, quantity)?;
-        Some(Doubt {
-            kind,
-            quantity: Some(quantity),
-            likely: None,
-            second: None,
-            probability: 1.0,
-        })
-    })
-}
-
-/// What no gauge can show.
-fn impossible(station: &Station, entry: &Entry, quantity: Quantity) -> Option<DoubtKind> {
-    let gauge = station.gauge(quantity);
-    let reading = entry.get(quantity)?.to_pressure();
-    if gauge.span() > Pressure::ZERO {
-        if reading > gauge.high.to_pressure() {
-            return Some(DoubtKind::AboveSpan);
-        }
-        if reading < gauge.low.to_pressure() {
-            return Some(DoubtKind::Negative);
-        }
-    }
-    let before = match quantity {
-        Quantity::Inlet => return None,
-        Quantity::Interstage => Quantity::Inlet,
-        Quantity::Outlet => Quantity::Interstage,
-    };
-    let typed = entry.get(quantity).zip(entry.get(before));
-    let rises = typed.is_some_and(|(here, there)| {
-        let error = gauge.largest_error_pa(reading)
-            + station.gauge(before).largest_error_pa(there.to_pressure());
-        let rise = at_datum(station, quantity, here) - at_datum(station, before, there);
-        rise.as_f64_pa() > error
-    });
-    rises.then_some(DoubtKind::Order)
 }

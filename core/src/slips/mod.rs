@@ -8,8 +8,16 @@
 //!
 //! Not here: whether a pressure is as it should be (see [`crate::verdict`]), and slow change.
 
+mod candidates;
+mod dials;
 mod doubt;
 mod parse;
+mod predict;
+mod score;
+mod stuck;
+mod weigh;
+mod writing;
 
-pub use doubt::{Answered, Doubt, DoubtKind, PastReading, first_doubt};
+pub use doubt::{Answered, Doubt, DoubtKind, PastReading};
 pub use parse::{ENTRY_LENGTH_MAX, EntryError, parse_entry};
+pub use weigh::first_doubt;

@@ -1,0 +1,1 @@
+//! Single slips by name.
