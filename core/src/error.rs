@@ -96,6 +96,14 @@ pub enum Error {
         /// The database's answer.
         source: Box<dyn std::error::Error + Send + Sync>,
     },
+    /// The database file is damaged; opening the logbook anew puts it aside and makes another.
+    #[error("database damaged, {action}: {source}")]
+    DatabaseDamaged {
+        /// What was tried.
+        action: &'static str,
+        /// The database's answer.
+        source: Box<dyn std::error::Error + Send + Sync>,
+    },
     /// The database holds something that cannot be.
     #[error("database holds a bad value: {what}")]
     DatabaseContent {
@@ -239,6 +247,7 @@ impl From<winze_sync_format::Error> for Error {
                 path,
                 source,
             } => Self::of_io(action, &path, source),
+            winze_sync_format::Error::Cancelled => Self::Cancelled,
             other => Self::Format(other),
         }
     }

@@ -93,18 +93,20 @@ pub fn load_readings(
         batch.push(record_of(row, definition, *revision, digest, by));
         loaded.added += 1;
         if batch.len() == BATCH {
-            logbook.confirm(std::mem::take(&mut batch))?;
+            logbook.confirm_unsettled(std::mem::take(&mut batch))?;
             in_batch.clear();
             if !progress(Progress {
                 stage: Stage::Writing,
                 done,
                 total: None,
             }) {
+                logbook.settle()?;
                 return Err(Error::Cancelled);
             }
         }
     }
-    logbook.confirm(batch)?;
+    logbook.confirm_unsettled(batch)?;
+    logbook.settle()?;
     progress(Progress {
         stage: Stage::Writing,
         done,

@@ -1,5 +1,7 @@
 //! Taking over a register of stations, row by row already read and checked.
 
+use std::collections::BTreeSet;
+
 use crate::station::{Problem, Station, StationCode};
 use crate::{Error, Logbook, Result};
 
@@ -36,9 +38,16 @@ pub fn load_register(
     let mut loaded = RegisterLoaded::default();
     let total = Some(stations.len() as u64);
     let mut batch = Vec::new();
+    let mut in_batch = BTreeSet::new();
     let mut done = 0;
     for station in stations {
         let code = station.code.clone();
+        if !in_batch.insert(code.clone()) {
+            // The sheet defines the station twice: the second is to replace the first.
+            logbook.confirm(std::mem::take(&mut batch))?;
+            in_batch.clear();
+            in_batch.insert(code.clone());
+        }
         let was_known = logbook.read_station(&code)?.is_some();
         match plan(logbook, station, by.to_owned()) {
             Ok(Planned::InForce(_)) => loaded.unchanged += 1,
@@ -58,6 +67,7 @@ pub fn load_register(
         done += 1;
         if batch.len() == BATCH {
             logbook.confirm(std::mem::take(&mut batch))?;
+            in_batch.clear();
             if !progress(Progress {
                 stage: Stage::Writing,
                 done,

@@ -9,7 +9,8 @@ use winze_sync_format::bundle::BundleReport;
 
 use crate::{Logbook, Result};
 
-use super::OnProgress;
+use super::{OnProgress, Progress, Stage};
+use crate::store::Merging;
 
 /// What became of a merge.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -59,6 +60,8 @@ pub struct BundleMerged {
     pub held_back: BTreeMap<LogId, u64>,
     /// New records of a kind or form this program does not understand: kept, not counted.
     pub not_understood: u64,
+    /// Records that were not taken in: their sequence numbers are beyond what any log reaches.
+    pub refused: u64,
 }
 
 impl BundleMerged {
@@ -79,6 +82,26 @@ pub fn merge_bundles(
     paths: &[PathBuf],
     progress: &mut OnProgress<'_>,
 ) -> Result<MergeReport> {
-    let _ = (logbook, paths, progress);
-    todo!()
+    let total_bytes = paths.iter().map(|path| logbook.bundle_bytes(path)).sum();
+    let mut merging = Merging::of(total_bytes);
+    let mut report = MergeReport::default();
+    for path in paths {
+        let (merged, is_finished) = logbook.take_in(path, &mut merging, progress)?;
+        report.bundles.push(merged);
+        merging.done_bytes += logbook.bundle_bytes(path);
+        let at = Progress {
+            stage: Stage::Reading,
+            done: merging.done_bytes,
+            total: Some(total_bytes),
+        };
+        if !is_finished || !progress(at) {
+            report.was_cancelled = true;
+            break;
+        }
+    }
+    if report.new_records() > 0 {
+        let bundles = report.bundles.len() as u64;
+        logbook.note_merge(bundles, report.new_records(), report.new_readings())?;
+    }
+    Ok(report)
 }

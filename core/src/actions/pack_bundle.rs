@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::record::Role;
 use crate::{Logbook, Result};
 
 use super::OnProgress;
@@ -43,6 +44,9 @@ pub fn pack_bundle(
     by: &str,
     progress: &mut OnProgress<'_>,
 ) -> Result<Packed> {
-    let _ = (logbook, folder, to, by, progress);
-    todo!()
+    if logbook.role() == Role::Office {
+        let due = logbook.due_acknowledgements(by)?;
+        logbook.confirm(due)?;
+    }
+    logbook.write_bundle_for(folder, to, by, progress)
 }

@@ -288,8 +288,10 @@ impl Planner<'_> {
         let mut last_of: BTreeMap<LogId, usize> = BTreeMap::new();
         for later in 0..readings.len() {
             let now = &readings[later];
-            last_of
-                .retain(|_, earlier| now.taken_ms - readings[*earlier].taken_ms <= SAME_VISIT_MS);
+            last_of.retain(|_, earlier| {
+                // Times come from other people's records and may be absurd.
+                now.taken_ms.saturating_sub(readings[*earlier].taken_ms) <= SAME_VISIT_MS
+            });
             for (&log, &earlier) in &last_of {
                 if log == now.at.log {
                     continue;

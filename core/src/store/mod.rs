@@ -11,153 +11,256 @@
 //! A record is *confirmed* once it is in a synced segment and committed in the database, in that
 //! order. A crash in between leaves a record that nobody was told is safe: the next start finds it in
 //! the segment and puts it in the database. `rusqlite` is used in this folder and nowhere else.
+//!
+//! Times are kept in UTC milliseconds. Where the local day or week matters, a reading keeps how far
+//! local time was ahead of UTC.
+
+mod admit;
+mod confirm;
+mod database;
+mod derive;
+mod drafts;
+mod dump;
+mod facts;
+mod folder;
+mod insert;
+mod pack;
+mod read_logs;
+mod read_questions;
+mod read_readings;
+mod read_records;
+mod read_rounds;
+mod read_stations;
+mod rebuild;
+mod segments;
+mod start;
+
+#[cfg(test)]
+mod tests;
 
 use std::path::Path;
 use std::sync::Arc;
 
-use winze_sync_format::{LogId, RecordRef};
+use winze_sync_format::disk::{Disk, RealDisk};
+use winze_sync_format::{LogHead, LogId, LogKey};
 
-use crate::Result;
+pub(crate) use admit::Merging;
+pub use confirm::NewRecord;
+pub use start::{SegmentDamage, StartReport};
+
 use crate::clock::Clock;
-use crate::record::{Body, Role};
-
-/// A record to be confirmed.
-#[derive(Debug, Clone)]
-pub struct NewRecord {
-    pub(crate) body: Body,
-    pub(crate) person: String,
-    pub(crate) refs: Vec<RecordRef>,
-    pub(crate) nonce: Option<[u8; 8]>,
-}
-
-impl NewRecord {
-    /// A statement by a person.
-    #[must_use]
-    pub fn new(body: Body, person: impl Into<String>) -> Self {
-        Self {
-            body,
-            person: person.into(),
-            refs: Vec::new(),
-            nonce: None,
-        }
-    }
-
-    /// The same, naming the records it replaces.
-    #[must_use]
-    pub fn replacing(mut self, refs: Vec<RecordRef>) -> Self {
-        self.refs = refs;
-        self
-    }
-
-    /// The same, with the nonce of its draft.
-    #[must_use]
-    pub fn with_nonce(mut self, nonce: [u8; 8]) -> Self {
-        self.nonce = Some(nonce);
-        self
-    }
-}
+use crate::record::{Body, LogOpened, Role};
+use crate::{Error, Result};
+use database::Database;
+use facts::Own;
+use folder::Folder;
+use segments::Segments;
 
 /// An open logbook. Only one program at a time has it open.
 pub struct Logbook {
-    _private: (),
-}
-
-/// What the check at start found and did.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct StartReport {
-    /// Records that were in a segment and not in the database.
-    pub replayed: u64,
-    /// Records that were in the database and not in a segment.
-    pub restored_to_segments: u64,
+    clock: Arc<dyn Clock>,
+    key: LogKey,
+    own: Own,
+    head: LogHead,
+    segments: Segments,
+    database: Database,
+    report: StartReport,
+    /// The first failed write; after it nothing is called safe until the logbook is opened anew.
+    stopped: Option<String>,
+    // Last, so that the lock outlives the open files.
+    folder: Folder,
 }
 
 impl Logbook {
     /// Creates a logbook in a folder, which is made if need be, and writes its first record.
     ///
     /// # Errors
-    /// [`crate::Error::LogbookExists`], [`crate::Error::NotAFolder`], [`crate::Error::ReadOnly`],
-    /// [`crate::Error::NoSpace`].
+    /// [`Error::LogbookExists`], [`Error::NotAFolder`], [`Error::Locked`], [`Error::ReadOnly`],
+    /// [`Error::NoSpace`].
     pub fn create(dir: &Path, role: Role, label: &str, clock: Arc<dyn Clock>) -> Result<Self> {
-        let _ = (dir, role, label, clock);
-        todo!()
+        Self::create_on(Arc::new(RealDisk), dir, role, label, clock)
+    }
+
+    /// Creates a logbook whose key and segments are on the given disk; the database and the lock are
+    /// always real files.
+    ///
+    /// # Errors
+    /// As [`Logbook::create`].
+    pub fn create_on(
+        disk: Arc<dyn Disk>,
+        dir: &Path,
+        role: Role,
+        label: &str,
+        clock: Arc<dyn Clock>,
+    ) -> Result<Self> {
+        if std::fs::metadata(dir).is_ok_and(|found| !found.is_dir()) {
+            return Err(Error::NotAFolder {
+                path: dir.to_owned(),
+            });
+        }
+        std::fs::create_dir_all(dir).map_err(|error| Error::of_io("create", dir, error))?;
+        disk.create_folder(dir)
+            .map_err(|error| Error::of_io("create", dir, error))?;
+        let folder = Folder::lock(dir)?;
+        // A key without a first record is what a crash while creating leaves: go on from there.
+        let key = if disk.exists(&folder.key()) {
+            LogKey::load(&*disk, &folder.key())?
+        } else {
+            let key = LogKey::generate()?;
+            key.save(&*disk, &folder.key())?;
+            key
+        };
+        let own = Own {
+            log: key.log_id(),
+            role,
+            label: label.to_owned(),
+        };
+        let mut logbook = Self::assemble(folder, disk, key, own, clock)?;
+        if logbook.head.next_seq > 0 {
+            return Err(Error::LogbookExists {
+                path: dir.to_owned(),
+            });
+        }
+        let opened = LogOpened {
+            role,
+            label: label.to_owned(),
+        };
+        logbook.confirm_one(NewRecord::new(Body::LogOpened(opened), ""))?;
+        Ok(logbook)
     }
 
     /// Opens the logbook in a folder, after checking every record in it.
     ///
     /// # Errors
-    /// [`crate::Error::NoLogbook`], [`crate::Error::NotAFolder`], [`crate::Error::Locked`],
-    /// [`crate::Error::ReadOnly`], [`crate::Error::NewerThanProgram`].
+    /// [`Error::NoLogbook`], [`Error::NotAFolder`], [`Error::Locked`], [`Error::ReadOnly`],
+    /// [`Error::NewerThanProgram`], [`Error::NotDurable`].
     pub fn open(dir: &Path, clock: Arc<dyn Clock>) -> Result<Self> {
-        let _ = (dir, clock);
-        todo!()
+        Self::open_on(Arc::new(RealDisk), dir, clock)
+    }
+
+    /// Opens a logbook whose key and segments are on the given disk.
+    ///
+    /// # Errors
+    /// As [`Logbook::open`].
+    pub fn open_on(disk: Arc<dyn Disk>, dir: &Path, clock: Arc<dyn Clock>) -> Result<Self> {
+        if dir.is_dir() && !disk.exists(&folder::key_of(dir)) {
+            // Before locking: a folder that is no logbook gets no lock file either.
+            return Err(Error::NoLogbook {
+                path: dir.to_owned(),
+            });
+        }
+        let folder = Folder::lock(dir)?;
+        let key = LogKey::load(&*disk, &folder.key())?;
+        let own = Own {
+            log: key.log_id(),
+            role: Role::Tablet,
+            label: String::new(),
+        };
+        let logbook = Self::assemble(folder, disk, key, own, clock)?;
+        if logbook.head.next_seq == 0 {
+            return Err(Error::NoLogbook {
+                path: dir.to_owned(),
+            });
+        }
+        Ok(logbook)
+    }
+
+    fn assemble(
+        folder: Folder,
+        disk: Arc<dyn Disk>,
+        key: LogKey,
+        mut own: Own,
+        clock: Arc<dyn Clock>,
+    ) -> Result<Self> {
+        let mut segments = Segments::find(disk, folder.path())?;
+        let (database, dirty, mut report) = start::start(&folder, &mut segments)?;
+        if let Some(opened) = database.own_opened(own.log)? {
+            own = opened;
+        }
+        report.own_gaps = database.gaps(own.log)?;
+        if !dirty.is_empty() {
+            database.in_transaction(|| database.derive(&own, dirty))?;
+        }
+        let head = database.head(own.log)?;
+        let stopped = None;
+        Ok(Self {
+            clock,
+            key,
+            own,
+            head,
+            segments,
+            database,
+            report,
+            stopped,
+            folder,
+        })
     }
 
     /// Says whether there is a logbook in a folder.
     #[must_use]
     pub fn exists(dir: &Path) -> bool {
-        dir.join("key").is_file()
+        folder::key_of(dir).is_file()
     }
 
     /// The folder.
     #[must_use]
     pub fn dir(&self) -> &Path {
-        todo!()
+        self.folder.path()
     }
 
     /// The own log.
     #[must_use]
     pub fn log_id(&self) -> LogId {
-        todo!()
+        self.own.log
     }
 
     /// What the logbook is for.
     #[must_use]
     pub fn role(&self) -> Role {
-        todo!()
+        self.own.role
     }
 
     /// What its people call it.
     #[must_use]
     pub fn label(&self) -> &str {
-        todo!()
+        &self.own.label
     }
 
     /// The clock it was opened with.
     #[must_use]
     pub fn clock(&self) -> &dyn Clock {
-        todo!()
+        &*self.clock
     }
 
     /// What the check at start found and did.
     #[must_use]
     pub fn start_report(&self) -> &StartReport {
-        todo!()
+        &self.report
     }
 
-    /// Makes the database anew from the segments.
-    ///
-    /// # Errors
-    /// The database's, and those of reading the segments.
-    pub fn rebuild(&mut self) -> Result<StartReport> {
-        todo!()
+    /// Why nothing is saved any more until the logbook is opened anew, if so.
+    #[must_use]
+    pub fn stopped(&self) -> Option<&str> {
+        self.stopped.as_deref()
     }
 
-    /// Writes the projection as text: the same set of records gives the same bytes, whatever the
-    /// order in which they came.
-    ///
-    /// # Errors
-    /// The database's.
-    pub fn dump_projection(&self) -> Result<String> {
-        todo!()
-    }
-
-    /// Moves everything from the write-ahead log into the database file.
+    /// Moves everything from the write-ahead log into the database file: at the end of a round, and
+    /// before the device may go to sleep.
     ///
     /// # Errors
     /// The database's.
     pub fn checkpoint(&self) -> Result<()> {
-        todo!()
+        self.database.checkpoint()
     }
 }
 
-mod skeleton;
+impl std::fmt::Debug for Logbook {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(
+            f,
+            "Logbook({}, {})",
+            self.own.log.short(),
+            self.dir().display()
+        )
+    }
+}

@@ -105,7 +105,7 @@ impl Unverified {
     /// The record without its signature checked: for bytes that were checked before and whose
     /// hash is known to be unchanged.
     #[must_use]
-    pub(crate) fn into_unchecked(self) -> Opened {
+    pub fn into_unchecked(self) -> Opened {
         self.opened
     }
 

@@ -1,0 +1,265 @@
+//! Taking in the records of a bundle: batch by batch into a received segment, synced, then committed.
+
+use std::collections::{BTreeMap, HashSet};
+use std::path::Path;
+
+use rusqlite::params;
+use winze_sync_format::bundle::{BundleEvent, BundleReader};
+use winze_sync_format::{LogId, Opened, RecordRef};
+
+use super::Logbook;
+use super::database::{Database, During};
+use super::insert::{Dirty, Put};
+use super::segments::{Segments, Series};
+use super::start::{BATCH, threads};
+use crate::Result;
+use crate::actions::{BundleMerged, OnProgress, Progress, Stage};
+
+/// Bytes of items written down with one sync: bounds the memory of a batch of large records.
+const BATCH_BYTES: usize = 8 * 1024 * 1024;
+
+/// Records read between two reports.
+const REPORT_EVERY: u64 = 1024;
+
+/// What a merge keeps in mind from bundle to bundle.
+pub(crate) struct Merging {
+    /// Bytes of all bundles together.
+    pub(crate) total_bytes: u64,
+    /// Bytes of the bundles that are done.
+    pub(crate) done_bytes: u64,
+    /// Whether anything new came in.
+    has_new: bool,
+}
+
+impl Merging {
+    /// A merge of bundles of this many bytes together.
+    pub(crate) fn of(total_bytes: u64) -> Self {
+        Self {
+            total_bytes,
+            done_bytes: 0,
+            has_new: false,
+        }
+    }
+}
+
+/// What became of one bundle, while it is being read.
+struct Taking {
+    merged: BundleMerged,
+    /// Sequence numbers of new records, by log.
+    new: BTreeMap<LogId, Vec<u64>>,
+    batch: Vec<Opened>,
+    batch_bytes: usize,
+    in_batch: HashSet<RecordRef>,
+}
+
+impl Taking {
+    fn add(&mut self, opened: Opened) {
+        let at = opened.reference();
+        if i64::try_from(at.seq).is_err() {
+            self.merged.refused += 1;
+        } else if self.in_batch.insert(at) {
+            self.batch_bytes += opened.item().len();
+            self.batch.push(opened);
+        } else {
+            self.merged.already_held += 1;
+        }
+    }
+
+    fn is_full(&self) -> bool {
+        self.batch.len() >= BATCH || self.batch_bytes >= BATCH_BYTES
+    }
+}
+
+impl Logbook {
+    /// The length of a bundle, or 0 where that cannot be told.
+    pub(crate) fn bundle_bytes(&self, path: &Path) -> u64 {
+        self.segments.disk().length(path).unwrap_or(0)
+    }
+
+    /// Takes in one bundle; returns what became of it and whether it was read to its end.
+    pub(crate) fn take_in(
+        &mut self,
+        path: &Path,
+        merging: &mut Merging,
+        progress: &mut OnProgress<'_>,
+    ) -> Result<(BundleMerged, bool)> {
+        self.check_running()?;
+        let mut taking = Taking {
+            merged: BundleMerged::of(path),
+            new: BTreeMap::new(),
+            batch: Vec::new(),
+            batch_bytes: 0,
+            in_batch: HashSet::new(),
+        };
+        let outcome = self.read_bundle(path, &mut taking, merging, progress);
+        let outcome = outcome.map_err(|error| {
+            self.stopped = Some(error.to_string());
+            error
+        });
+        let is_finished = outcome?;
+        // Only now it is known which logs count: an enrolment may have come in the same bundle.
+        self.settle()?;
+        if taking.new.contains_key(&self.own.log) {
+            self.head = self.database.head(self.own.log)?;
+        }
+        for (log, seqs) in taking.new {
+            let reach = self.database.reach(log)?;
+            let held = seqs
+                .iter()
+                .filter(|seq| reach.is_none_or(|reach| **seq > reach))
+                .count();
+            if held > 0 {
+                taking.merged.held_back.insert(log, held as u64);
+            }
+        }
+        Ok((taking.merged, is_finished))
+    }
+
+    /// Reads a bundle to its end, or until it is stopped; returns whether it came to the end.
+    fn read_bundle(
+        &mut self,
+        path: &Path,
+        taking: &mut Taking,
+        merging: &mut Merging,
+        progress: &mut OnProgress<'_>,
+    ) -> Result<bool> {
+        let stream = match self.segments.disk().open(path) {
+            Ok(stream) => stream,
+            Err(error) => {
+                taking.merged.unreadable = Some(error.kind());
+                return Ok(true);
+            }
+        };
+        let (database, segments) = (&self.database, &mut self.segments);
+        let known = |at: &RecordRef| database.holds(at).unwrap_or(false);
+        let mut reader = BundleReader::new(stream).threads(threads()).known(known);
+        let mut events = 0;
+        while let Some(event) = reader.next() {
+            match event {
+                BundleEvent::Record(record) => taking.add(Opened::Record(record)),
+                BundleEvent::Newer(newer) => taking.add(Opened::Newer(newer)),
+                BundleEvent::Held(_) => taking.merged.already_held += 1,
+                BundleEvent::Header(_) | BundleEvent::Damage(_) => {}
+            }
+            if taking.is_full() {
+                write_batch(database, segments, taking, merging)?;
+            }
+            events += 1;
+            let at = Progress {
+                stage: Stage::Reading,
+                done: merging.done_bytes + reader.offset(),
+                total: Some(merging.total_bytes),
+            };
+            if events % REPORT_EVERY == 0 && !progress(at) {
+                return Ok(false);
+            }
+        }
+        write_batch(database, segments, taking, merging)?;
+        taking.merged.report = Some(reader.finish());
+        Ok(true)
+    }
+
+    /// Remembers a merge that brought something.
+    pub(crate) fn note_merge(&mut self, bundles: u64, records: u64, readings: u64) -> Result<()> {
+        let count = |n: u64| i64::try_from(n).unwrap_or(i64::MAX);
+        self.database.run(
+            "INSERT INTO merge_run (finished_ms, bundles, new_records, new_readings)
+             VALUES (?1, ?2, ?3, ?4)",
+            params![
+                self.clock.now().wall_ms,
+                count(bundles),
+                count(records),
+                count(readings)
+            ],
+        )
+    }
+}
+
+fn write_batch(
+    database: &Database,
+    segments: &mut Segments,
+    taking: &mut Taking,
+    merging: &mut Merging,
+) -> Result<()> {
+    if taking.batch.is_empty() {
+        return Ok(());
+    }
+    segments.append(Series::Received, taking.batch.iter().map(Opened::item))?;
+    let became = database.in_transaction(|| {
+        if !merging.has_new {
+            database.run("DELETE FROM arrived", [])?;
+        }
+        let mut dirty = Dirty::default();
+        let mut became = Vec::with_capacity(taking.batch.len());
+        for opened in &taking.batch {
+            let put = database.put_opened(opened, &mut dirty)?;
+            if matches!(
+                put,
+                Put::New {
+                    is_reading: true,
+                    ..
+                }
+            ) {
+                let (log, seq, id) = database.stored(opened.reference())?;
+                database.run(
+                    "INSERT OR IGNORE INTO arrived (log, seq, id) VALUES (?1, ?2, ?3)",
+                    params![log, seq, &id[..]],
+                )?;
+            }
+            became.push(put);
+        }
+        database.note_dirty(&dirty)?;
+        Ok(became)
+    })?;
+    for (opened, put) in taking.batch.drain(..).zip(became) {
+        let Put::New {
+            is_reading,
+            is_understood,
+        } = put
+        else {
+            taking.merged.already_held += 1;
+            continue;
+        };
+        merging.has_new = true;
+        taking.merged.new_records += 1;
+        taking.merged.new_readings += u64::from(is_reading);
+        taking.merged.not_understood += u64::from(!is_understood);
+        let at = opened.reference();
+        taking.new.entry(at.log).or_default().push(at.seq);
+    }
+    taking.batch_bytes = 0;
+    taking.in_batch.clear();
+    Ok(())
+}
+
+impl BundleMerged {
+    fn of(path: &Path) -> Self {
+        Self {
+            path: path.to_owned(),
+            unreadable: None,
+            report: None,
+            new_records: 0,
+            new_readings: 0,
+            already_held: 0,
+            held_back: BTreeMap::new(),
+            not_understood: 0,
+            refused: 0,
+        }
+    }
+}
+
+impl Database {
+    /// The last sequence number of a log that counts; none when nothing of it does.
+    fn reach(&self, log: LogId) -> Result<Option<u64>> {
+        use rusqlite::OptionalExtension;
+        let Some(number) = self.find_number(log)? else {
+            return Ok(None);
+        };
+        let reach: Option<i64> = self
+            .connection
+            .prepare_cached("SELECT reach FROM trust WHERE log = ?1")
+            .and_then(|mut query| query.query_row([number], |row| row.get(0)).optional())
+            .during("read how far a log counts")?;
+        Ok(reach.and_then(|reach| u64::try_from(reach).ok()))
+    }
+}

@@ -1,0 +1,406 @@
+//! Opening the database so that a commit lasts, and sorting what can go wrong with it.
+//!
+//! Not here: what the tables hold (see `sql/`), and what to do about a damaged file (see `start`).
+
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+
+use rusqlite::{Connection, OpenFlags, OptionalExtension};
+use winze_sync_format::{LogId, RecordId, RecordRef};
+
+use crate::{Error, Result};
+
+/// The version this program writes, in `user_version`.
+pub(super) const VERSION: i64 = 1;
+
+/// Marks the file as ours for tools that look at files: "Winz".
+const APPLICATION_ID: i64 = 0x5769_6e7a;
+
+/// Pages kept in memory, in KiB with a minus sign as the setting wants it: a merge of a million
+/// records stays within this.
+const CACHE_KIB: i64 = -32_768;
+
+/// Prepared statements kept: more than this program has.
+const STATEMENTS: usize = 128;
+
+const SCHEMA: &str = include_str!("sql/0001_projection.sql");
+
+/// An open database.
+pub(super) struct Database {
+    pub(super) connection: Connection,
+    pub(super) path: PathBuf,
+    numbers: RefCell<Numbers>,
+}
+
+/// The local numbers of logs, as far as they were asked for.
+#[derive(Default)]
+struct Numbers {
+    of: HashMap<LogId, i64>,
+    log: HashMap<i64, LogId>,
+}
+
+/// Adds what was being done to an error of the database, and sorts it.
+pub(super) trait During<T> {
+    /// Names the doing.
+    fn during(self, action: &'static str) -> Result<T>;
+}
+
+impl<T> During<T> for rusqlite::Result<T> {
+    fn during(self, action: &'static str) -> Result<T> {
+        self.map_err(|source| sorted(action, source))
+    }
+}
+
+fn sorted(action: &'static str, source: rusqlite::Error) -> Error {
+    use rusqlite::ErrorCode;
+    match source.sqlite_error_code() {
+        Some(ErrorCode::DiskFull) => Error::NoSpace {
+            path: PathBuf::from("projection.sqlite"),
+        },
+        Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) => Error::DatabaseDamaged {
+            action,
+            source: Box::new(source),
+        },
+        Some(ErrorCode::ReadOnly) => Error::ReadOnly {
+            path: PathBuf::from("projection.sqlite"),
+            source: std::io::Error::new(std::io::ErrorKind::PermissionDenied, source),
+        },
+        _ => Error::Database {
+            action,
+            source: Box::new(source),
+        },
+    }
+}
+
+impl Database {
+    /// Opens the database, making an empty one where there is none.
+    ///
+    /// # Errors
+    /// [`Error::DatabaseDamaged`] when the file is no sound database of ours,
+    /// [`Error::NewerThanProgram`], [`Error::NotDurable`].
+    pub(super) fn open(path: &Path) -> Result<Self> {
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
+            | OpenFlags::SQLITE_OPEN_CREATE
+            | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let connection = Connection::open_with_flags(path, flags).during("open")?;
+        connection.set_prepared_statement_cache_capacity(STATEMENTS);
+        check_version(&connection, path)?;
+        make_durable(&connection)?;
+        let database = Self {
+            connection,
+            path: path.to_owned(),
+            numbers: RefCell::default(),
+        };
+        database.make_tables()?;
+        database.check_pages()?;
+        Ok(database)
+    }
+
+    /// An empty database in memory, to stand in while files change names.
+    pub(super) fn stand_in() -> Result<Self> {
+        let connection = Connection::open_in_memory().during("open")?;
+        Ok(Self {
+            connection,
+            path: PathBuf::new(),
+            numbers: RefCell::default(),
+        })
+    }
+
+    fn make_tables(&self) -> Result<()> {
+        let version = pragma(&self.connection, "user_version")?;
+        if version == VERSION {
+            return Ok(());
+        }
+        let tables: i64 = self
+            .connection
+            .query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))
+            .during("look for tables")?;
+        if tables > 0 {
+            // Neither a new file nor one of a version that this program knows: not ours to change.
+            return Err(Error::DatabaseDamaged {
+                action: "find the version",
+                source: "tables without a version".into(),
+            });
+        }
+        let script = format!(
+            "BEGIN IMMEDIATE; {SCHEMA} PRAGMA application_id = {APPLICATION_ID}; \
+             PRAGMA user_version = {VERSION}; COMMIT;"
+        );
+        self.connection.execute_batch(&script).during("make tables")
+    }
+
+    /// Looks for damaged pages; the records themselves are checked against the segments.
+    fn check_pages(&self) -> Result<()> {
+        let found: String = self
+            .connection
+            .query_row("PRAGMA quick_check(1)", [], |row| row.get(0))
+            .during("check pages")?;
+        if found == "ok" {
+            Ok(())
+        } else {
+            Err(Error::DatabaseDamaged {
+                action: "check pages",
+                source: found.into(),
+            })
+        }
+    }
+
+    /// Runs a change as a whole or not at all.
+    pub(super) fn in_transaction<T>(&self, change: impl FnOnce() -> Result<T>) -> Result<T> {
+        self.connection
+            .execute_batch("BEGIN IMMEDIATE")
+            .during("begin")?;
+        let outcome = change().and_then(|value| {
+            self.connection.execute_batch("COMMIT").during("commit")?;
+            Ok(value)
+        });
+        if outcome.is_err() {
+            // The database may have rolled back by itself; then this has nothing to do.
+            let _ = self.connection.execute_batch("ROLLBACK");
+            self.numbers.replace(Numbers::default());
+        }
+        outcome
+    }
+
+    /// Moves everything from the write-ahead log into the file.
+    pub(super) fn checkpoint(&self) -> Result<()> {
+        self.connection
+            .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()))
+            .during("checkpoint")
+    }
+
+    /// Finds the local number of a log.
+    pub(super) fn find_number(&self, log: LogId) -> Result<Option<i64>> {
+        if let Some(number) = self.numbers.borrow().of.get(&log) {
+            return Ok(Some(*number));
+        }
+        let number: Option<i64> = self
+            .connection
+            .prepare_cached("SELECT n FROM log WHERE id = ?1")
+            .and_then(|mut query| query.query_row([&log.0[..]], |row| row.get(0)).optional())
+            .during("find a log")?;
+        if let Some(number) = number {
+            self.remember(log, number);
+        }
+        Ok(number)
+    }
+
+    /// Finds the local number of a log, or gives it one.
+    pub(super) fn number(&self, log: LogId) -> Result<i64> {
+        if let Some(number) = self.find_number(log)? {
+            return Ok(number);
+        }
+        self.connection
+            .prepare_cached("INSERT INTO log (id) VALUES (?1)")
+            .and_then(|mut insert| insert.insert([&log.0[..]]))
+            .during("number a log")
+            .inspect(|number| self.remember(log, *number))
+    }
+
+    /// Finds the log of a local number.
+    pub(super) fn log(&self, number: i64) -> Result<LogId> {
+        if let Some(log) = self.numbers.borrow().log.get(&number) {
+            return Ok(*log);
+        }
+        let bytes: [u8; 32] = self
+            .connection
+            .prepare_cached("SELECT id FROM log WHERE n = ?1")
+            .and_then(|mut query| query.query_row([number], |row| row.get(0)))
+            .during("name a log")?;
+        self.remember(LogId(bytes), number);
+        Ok(LogId(bytes))
+    }
+
+    /// Puts a reference together from its stored parts.
+    pub(super) fn reference(&self, log: i64, seq: i64, id: [u8; 32]) -> Result<RecordRef> {
+        let seq = u64::try_from(seq).map_err(|_| Error::DatabaseContent {
+            what: "sequence number below zero",
+        })?;
+        Ok(RecordRef {
+            log: self.log(log)?,
+            seq,
+            id: RecordId(id),
+        })
+    }
+
+    fn remember(&self, log: LogId, number: i64) {
+        let mut numbers = self.numbers.borrow_mut();
+        numbers.of.insert(log, number);
+        numbers.log.insert(number, log);
+    }
+}
+
+/// Takes a sequence number into the range of the database.
+///
+/// # Errors
+/// [`Error::DatabaseContent`] beyond 2^63 - 1, which no honest log reaches.
+pub(super) fn stored_seq(seq: u64) -> Result<i64> {
+    i64::try_from(seq).map_err(|_| Error::DatabaseContent {
+        what: "sequence number above 2^63",
+    })
+}
+
+fn check_version(connection: &Connection, path: &Path) -> Result<()> {
+    let found = pragma(connection, "user_version")?;
+    if found > VERSION {
+        return Err(Error::NewerThanProgram {
+            path: path.to_owned(),
+            found,
+            known: VERSION,
+        });
+    }
+    Ok(())
+}
+
+/// Chooses the journal and reads every setting back: a setting that was refused in silence would
+/// make "saved" a lie.
+fn make_durable(connection: &Connection) -> Result<()> {
+    // One program at a time has the logbook open; the exclusive lock spares the shared-memory file.
+    connection
+        .query_row("PRAGMA locking_mode = EXCLUSIVE", [], |_| Ok(()))
+        .during("lock")?;
+    let wal: String = connection
+        .query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0))
+        .during("choose the journal")?;
+    if wal != "wal" {
+        // Where a write-ahead log cannot be had. DELETE with FULL would lose the last commit when
+        // the power fails before the folder is synced; TRUNCATE with FULL does not.
+        connection
+            .query_row("PRAGMA journal_mode = TRUNCATE", [], |_| Ok(()))
+            .during("choose the journal")?;
+    }
+    connection
+        .execute_batch("PRAGMA synchronous = FULL")
+        .during("choose the sync level")?;
+    connection
+        .execute_batch(&format!(
+            "PRAGMA cache_size = {CACHE_KIB}; PRAGMA temp_store = MEMORY"
+        ))
+        .during("choose the cache")?;
+    check_durable(connection)
+}
+
+/// Makes sure that a commit lasts.
+///
+/// # Errors
+/// [`Error::NotDurable`] naming the setting that reads back differently.
+pub(super) fn check_durable(connection: &Connection) -> Result<()> {
+    let journal: String = connection
+        .query_row("PRAGMA journal_mode", [], |row| row.get(0))
+        .during("read the journal mode")?;
+    if journal != "wal" && journal != "truncate" {
+        return Err(Error::NotDurable {
+            setting: "journal_mode",
+            found: journal,
+        });
+    }
+    // 2 is FULL, 3 is EXTRA.
+    let synchronous = pragma(connection, "synchronous")?;
+    if synchronous < 2 {
+        return Err(Error::NotDurable {
+            setting: "synchronous",
+            found: synchronous.to_string(),
+        });
+    }
+    Ok(())
+}
+
+fn pragma(connection: &Connection, name: &str) -> Result<i64> {
+    connection
+        .query_row(&format!("PRAGMA {name}"), [], |row| row.get(0))
+        .during("read a setting")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_new_database_is_in_wal_with_full_sync() {
+        let folder = tempfile::tempdir().unwrap();
+        let database = Database::open(&folder.path().join("projection.sqlite")).unwrap();
+        check_durable(&database.connection).unwrap();
+        assert_eq!(
+            pragma(&database.connection, "user_version").unwrap(),
+            VERSION
+        );
+    }
+
+    #[test]
+    fn a_weaker_setting_is_noticed() {
+        let folder = tempfile::tempdir().unwrap();
+        let database = Database::open(&folder.path().join("projection.sqlite")).unwrap();
+        database
+            .connection
+            .execute_batch("PRAGMA synchronous = NORMAL")
+            .unwrap();
+        let error = check_durable(&database.connection).unwrap_err();
+        assert!(
+            matches!(
+                error,
+                Error::NotDurable {
+                    setting: "synchronous",
+                    ..
+                }
+            ),
+            "{error}"
+        );
+        let memory = Connection::open_in_memory().unwrap();
+        let error = check_durable(&memory).unwrap_err();
+        assert!(
+            matches!(
+                error,
+                Error::NotDurable {
+                    setting: "journal_mode",
+                    ..
+                }
+            ),
+            "{error}"
+        );
+    }
+
+    #[test]
+    fn a_newer_database_is_left_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("projection.sqlite");
+        let newer = Connection::open(&path).unwrap();
+        newer
+            .execute_batch("CREATE TABLE t (a); PRAGMA user_version = 99")
+            .unwrap();
+        drop(newer);
+        let before = std::fs::read(&path).unwrap();
+        let Err(error) = Database::open(&path) else {
+            panic!("opened a newer database")
+        };
+        assert!(
+            matches!(error, Error::NewerThanProgram { found: 99, .. }),
+            "{error}"
+        );
+        assert_eq!(std::fs::read(&path).unwrap(), before);
+    }
+
+    #[test]
+    fn a_file_that_is_no_database_is_called_damaged() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("projection.sqlite");
+        std::fs::write(&path, vec![7; 8192]).unwrap();
+        let Err(error) = Database::open(&path) else {
+            panic!("opened nonsense")
+        };
+        assert!(matches!(error, Error::DatabaseDamaged { .. }), "{error}");
+    }
+
+    #[test]
+    fn a_failed_change_leaves_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let database = Database::open(&folder.path().join("projection.sqlite")).unwrap();
+        let log = LogId([7; 32]);
+        let outcome: Result<()> = database.in_transaction(|| {
+            database.number(log)?;
+            Err(Error::Cancelled)
+        });
+        assert!(matches!(outcome, Err(Error::Cancelled)));
+        assert_eq!(database.find_number(log).unwrap(), None);
+    }
+}

@@ -1,0 +1,303 @@
+//! Choosing what goes into a bundle and handing it over in order, a few hundred records at a time.
+
+use std::ops::ControlFlow;
+use std::path::Path;
+
+use rusqlite::params;
+use winze_sync_format::bundle::{self, BundlePlan, RangeSet, write_bundle};
+use winze_sync_format::{LogId, RecordId, RecordRef};
+
+use super::Logbook;
+use super::confirm::nonce_of;
+use super::database::{Database, During};
+use crate::actions::{OnProgress, PackFor, Packed, Progress, Stage};
+use crate::record::{Acknowledgement, Body};
+use crate::store::NewRecord;
+use crate::{Error, Result};
+
+/// Records read from the database at a time.
+const CHUNK: i64 = 512;
+
+/// Entries of the list of what the receiver is believed to hold that a bundle has room for.
+const FRONTIER_MAX: usize = 512;
+
+/// What the tablets need of a log: definitions, answers and what says who counts, but of
+/// acknowledgements only the newest of each log (of a copied log all: each is for another branch).
+const FOR_TABLETS: &str = "r.kind IN (10, 11, 12, 20, 50, 51) AND (r.kind <> 51 OR NOT EXISTS
+   (SELECT 1 FROM acknowledgement a JOIN acknowledgement b
+      ON b.target = a.target AND b.log = a.log AND b.seq > a.seq
+    WHERE a.log = r.log AND a.seq = r.seq AND a.id = r.id
+      AND NOT EXISTS (SELECT 1 FROM fork f WHERE f.log = a.target)))";
+
+/// A part of one log that goes into a bundle.
+#[derive(Debug, Clone, Copy)]
+struct Part {
+    log: i64,
+    /// Records after this sequence number; -1 for all.
+    after: i64,
+    /// Records up to this sequence number.
+    to: i64,
+    filter: &'static str,
+}
+
+impl Logbook {
+    /// Writes a bundle of what is chosen for a receiver.
+    pub(crate) fn write_bundle_for(
+        &mut self,
+        folder: &Path,
+        to: PackFor,
+        by: &str,
+        progress: &mut OnProgress<'_>,
+    ) -> Result<Packed> {
+        let (parts, frontier) = self.parts_for(to)?;
+        let (mut ranges, mut records) = (RangeSet::new(), 0);
+        for part in &parts {
+            self.database.each_place(part, |log, seq| {
+                ranges.insert(log, seq);
+                records += 1;
+            })?;
+        }
+        if records == 0 {
+            return Err(Error::NothingToPack);
+        }
+        let clock = self.clock.now();
+        let plan = BundlePlan {
+            label: self.own.label.clone(),
+            person: by.to_owned(),
+            clock,
+            nonce: nonce_of(&self.head, &clock),
+            ranges,
+            records,
+            frontier,
+        };
+        let mut report = |at: bundle::Progress| {
+            let (stage, done, total) = match at.stage {
+                bundle::Stage::Writing => (Stage::Writing, at.records, Some(records)),
+                bundle::Stage::ReadingBack => (Stage::ReadingBack, at.bytes, None),
+            };
+            if progress(Progress { stage, done, total }) {
+                ControlFlow::Continue(())
+            } else {
+                ControlFlow::Break(())
+            }
+        };
+        let items = Items::new(&self.database, parts);
+        let disk = self.segments.disk();
+        let written = write_bundle(disk, folder, &self.key, &plan, items, &mut report)?;
+        Ok(Packed {
+            path: written.path,
+            bytes: written.bytes,
+            records: written.records,
+            sha256: written.sha256,
+        })
+    }
+
+    /// What to pack, in ascending order of logs, and what the receiver is believed to hold.
+    fn parts_for(&self, to: PackFor) -> Result<(Vec<Part>, Vec<RecordRef>)> {
+        let (mut parts, mut frontier) = (Vec::new(), Vec::new());
+        let offices = self.database.counted_offices()?;
+        for (number, log, reach) in self.database.logs_with_records()? {
+            let mut part = Part {
+                log: number,
+                after: -1,
+                to: i64::MAX,
+                filter: "1",
+            };
+            match to {
+                PackFor::Everything => {}
+                PackFor::Tablets => {
+                    let Some(reach) = reach else { continue };
+                    part.to = reach;
+                    part.filter = FOR_TABLETS;
+                }
+                PackFor::Office => {
+                    // A single office has its own records already.
+                    if offices == [number] {
+                        continue;
+                    }
+                    if let Some(seq) = self.database.acknowledged(log)? {
+                        part.after = i64::try_from(seq).unwrap_or(i64::MAX);
+                        frontier.extend(self.database.record_at(number, seq)?);
+                    }
+                }
+            }
+            parts.push(part);
+        }
+        frontier.truncate(FRONTIER_MAX);
+        Ok((parts, frontier))
+    }
+
+    /// Acknowledgements that this logbook can give and has not given.
+    pub(crate) fn due_acknowledgements(&self, by: &str) -> Result<Vec<NewRecord>> {
+        let mut due = Vec::new();
+        for (number, log, _) in self.database.logs_with_records()? {
+            if log == self.own.log {
+                continue;
+            }
+            for tip in self.database.whole_tips(number)? {
+                if !self.database.has_acknowledged(self.own.log, tip)? {
+                    let body = Acknowledgement {
+                        log,
+                        seq: tip.seq,
+                        id: tip.id,
+                    };
+                    due.push(NewRecord::new(Body::Acknowledgement(body), by));
+                }
+            }
+        }
+        Ok(due)
+    }
+}
+
+impl Database {
+    /// Every log of which a record is here, in ascending order, with how far it counts.
+    fn logs_with_records(&self) -> Result<Vec<(i64, LogId, Option<i64>)>> {
+        self.connection
+            .prepare_cached(
+                "SELECT l.n, l.id, t.reach FROM log l LEFT JOIN trust t ON t.log = l.n
+                 WHERE EXISTS (SELECT 1 FROM record r WHERE r.log = l.n) ORDER BY l.id",
+            )
+            .and_then(|mut query| {
+                query
+                    .query_map([], |row| Ok((row.get(0)?, LogId(row.get(1)?), row.get(2)?)))?
+                    .collect()
+            })
+            .during("list logs")
+    }
+
+    fn counted_offices(&self) -> Result<Vec<i64>> {
+        self.connection
+            .prepare_cached("SELECT log FROM trust WHERE role = 'office' ORDER BY log")
+            .and_then(|mut query| query.query_map([], |row| row.get(0))?.collect())
+            .during("list offices")
+    }
+
+    fn record_at(&self, log: i64, seq: u64) -> Result<Option<RecordRef>> {
+        use rusqlite::OptionalExtension;
+        let id: Option<[u8; 32]> = self
+            .connection
+            .prepare_cached("SELECT id FROM record WHERE log = ?1 AND seq = ?2 ORDER BY id LIMIT 1")
+            .and_then(|mut query| {
+                query
+                    .query_row(params![log, seq.cast_signed()], |row| row.get(0))
+                    .optional()
+            })
+            .during("read a place")?;
+        id.map(|id| {
+            Ok(RecordRef {
+                log: self.log(log)?,
+                seq,
+                id: RecordId(id),
+            })
+        })
+        .transpose()
+    }
+
+    fn has_acknowledged(&self, by: LogId, tip: RecordRef) -> Result<bool> {
+        let (target, seq, id) = self.stored_if_known(tip)?;
+        let by = self.find_number(by)?;
+        self.connection
+            .prepare_cached(
+                "SELECT 1 FROM acknowledgement
+                 WHERE target = ?1 AND log = ?2 AND to_seq = ?3 AND to_id = ?4",
+            )
+            .and_then(|mut query| query.exists(params![target, by, seq, &id[..]]))
+            .during("look for an acknowledgement")
+    }
+
+    fn each_place(&self, part: &Part, mut take: impl FnMut(LogId, u64)) -> Result<()> {
+        let action = "choose records";
+        let log = self.log(part.log)?;
+        let mut query = self
+            .connection
+            .prepare_cached(&format!(
+                "SELECT r.seq FROM record r WHERE r.log = ?1 AND r.seq > ?2 AND r.seq <= ?3
+                 AND {} ORDER BY r.seq",
+                part.filter
+            ))
+            .during(action)?;
+        let mut rows = query
+            .query(params![part.log, part.after, part.to])
+            .during(action)?;
+        while let Some(row) = rows.next().during(action)? {
+            take(log, row.get::<_, i64>(0).during(action)?.unsigned_abs());
+        }
+        Ok(())
+    }
+
+    /// The next items of a part behind a place.
+    fn next_items(&self, part: &Part, seq: i64, id: &[u8; 32]) -> Result<Vec<Row>> {
+        self.connection
+            .prepare_cached(&format!(
+                "SELECT r.seq, r.id, r.item FROM record r
+                 WHERE r.log = ?1 AND (r.seq, r.id) > (?2, ?3) AND r.seq > ?4 AND r.seq <= ?5
+                 AND {} ORDER BY r.seq, r.id LIMIT {CHUNK}",
+                part.filter
+            ))
+            .and_then(|mut query| {
+                query
+                    .query_map(
+                        params![part.log, seq, &id[..], part.after, part.to],
+                        |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
+                    )?
+                    .collect()
+            })
+            .during("read records to pack")
+    }
+}
+
+/// Place, id and item of one record.
+type Row = (i64, [u8; 32], Vec<u8>);
+
+/// The items of all parts in order.
+struct Items<'a> {
+    database: &'a Database,
+    parts: std::vec::IntoIter<Part>,
+    part: Option<Part>,
+    behind: (i64, [u8; 32]),
+    ready: std::vec::IntoIter<Row>,
+}
+
+impl<'a> Items<'a> {
+    fn new(database: &'a Database, parts: Vec<Part>) -> Self {
+        let (parts, ready) = (parts.into_iter(), Vec::new().into_iter());
+        Self {
+            database,
+            parts,
+            part: None,
+            behind: (-1, [0; 32]),
+            ready,
+        }
+    }
+
+    fn advance(&mut self) -> Result<Option<Vec<u8>>> {
+        loop {
+            if let Some((seq, id, item)) = self.ready.next() {
+                self.behind = (seq, id);
+                return Ok(Some(item));
+            }
+            if let Some(part) = self.part {
+                let rows = self
+                    .database
+                    .next_items(&part, self.behind.0, &self.behind.1)?;
+                if !rows.is_empty() {
+                    self.ready = rows.into_iter();
+                    continue;
+                }
+            }
+            let Some(next) = self.parts.next() else {
+                return Ok(None);
+            };
+            self.part = Some(next);
+            self.behind = (-1, [0; 32]);
+        }
+    }
+}
+
+impl Iterator for Items<'_> {
+    type Item = Result<Vec<u8>>;
+
+    fn next(&mut self) -> Option<Result<Vec<u8>>> {
+        self.advance().transpose()
+    }
+}

@@ -1,0 +1,333 @@
+//! The check at start: segments and database are two witnesses of one set of records, and each makes
+//! good what the other lacks.
+//!
+//! A damaged database is put aside under another name and made anew from the segments; whatever the
+//! old file still yields is taken over. A damaged segment is read around its damage, and what the
+//! database has of the lost part is written to a segment again. Nothing is ever removed.
+
+use std::num::NonZero;
+use std::path::{Path, PathBuf};
+
+use rusqlite::{Connection, OpenFlags};
+use winze_sync_format::salvage::{Damage, DamageReason, Found, ItemScanner, ReadLimits};
+use winze_sync_format::{Opened, RecordId, open_item};
+
+use super::database::{Database, During};
+use super::folder::{Folder, move_database};
+use super::insert::{Dirty, Put};
+use super::segments::{Segments, Series};
+use crate::{Error, Result};
+
+/// Records put into the database with one commit.
+pub(super) const BATCH: usize = 4096;
+
+/// A log may outgrow what is allowed to travel in one file.
+const NO_LIMITS: ReadLimits = ReadLimits {
+    bytes: u64::MAX,
+    items: u64::MAX,
+    failures: u64::MAX,
+};
+
+/// What the check at start found and did.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct StartReport {
+    /// Records in all.
+    pub records: u64,
+    /// Records that were in a segment and not in the database, and were put there.
+    pub replayed: u64,
+    /// Records that were in the database and not in a segment, and were written there.
+    pub restored_to_segments: u64,
+    /// Files whose last append was cut short by a crash; nothing confirmed was in it.
+    pub torn_tails: u64,
+    /// Other damage in segments.
+    pub damage: Vec<SegmentDamage>,
+    /// Where a damaged or outdated database was put aside.
+    pub database_put_aside: Option<PathBuf>,
+    /// Places of the own log that are in neither witness, as first and last.
+    pub own_gaps: Vec<(u64, u64)>,
+}
+
+impl StartReport {
+    /// Says whether anything was lost or doubtful; a torn tail and a replay are neither.
+    #[must_use]
+    pub fn is_clean(&self) -> bool {
+        self.damage.is_empty() && self.database_put_aside.is_none() && self.own_gaps.is_empty()
+    }
+}
+
+/// A damaged part of a segment.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SegmentDamage {
+    /// The file.
+    pub path: PathBuf,
+    /// The part.
+    pub damage: Damage,
+}
+
+/// Opens the database and brings both witnesses to the same set of records.
+pub(super) fn start(
+    folder: &Folder,
+    segments: &mut Segments,
+) -> Result<(Database, Dirty, StartReport)> {
+    let mut report = StartReport::default();
+    let was_there = folder.database().exists();
+    let attempt = Database::open(&folder.database()).and_then(|database| {
+        let mut dirty = database.noted_dirty()?;
+        reconcile(&database, segments, &mut dirty, &mut report)?;
+        Ok((database, dirty))
+    });
+    let (database, dirty) = match attempt {
+        Ok((database, mut dirty)) => {
+            // An empty database was just made: everything is to be worked out.
+            dirty.trust |= !was_there;
+            (database, dirty)
+        }
+        Err(Error::DatabaseDamaged { .. }) => anew(folder, segments, &mut report)?,
+        Err(error) => return Err(error),
+    };
+    Ok((database, dirty, report))
+}
+
+/// Puts the database aside and makes another.
+fn anew(
+    folder: &Folder,
+    segments: &mut Segments,
+    report: &mut StartReport,
+) -> Result<(Database, Dirty)> {
+    *report = StartReport::default();
+    let aside = folder.aside("damaged");
+    move_database(&folder.database(), &aside)?;
+    let database = Database::open(&folder.database())?;
+    let mut dirty = Dirty {
+        trust: true,
+        ..Dirty::default()
+    };
+    reconcile(&database, segments, &mut dirty, report)?;
+    // The damaged file may still yield what a segment has lost, and drafts.
+    if let Ok(old) = Connection::open_with_flags(&aside, OpenFlags::SQLITE_OPEN_READ_ONLY) {
+        report.restored_to_segments += take_over(&old, &database, segments, &mut dirty)?;
+        copy_drafts(&old, &database);
+    }
+    report.database_put_aside = Some(aside);
+    Ok((database, dirty))
+}
+
+/// Compares the segments with the database and makes good what either lacks.
+fn reconcile(
+    database: &Database,
+    segments: &mut Segments,
+    dirty: &mut Dirty,
+    report: &mut StartReport,
+) -> Result<()> {
+    let mut seen = Vec::new();
+    for series in [Series::Own, Series::Received] {
+        let newest = segments.newest(series);
+        let mut is_whole = true;
+        for path in segments.files_of(series)? {
+            let is_sound = replay(database, segments, &path, dirty, report, &mut seen)?;
+            if newest.as_deref() == Some(&path) {
+                is_whole = is_sound;
+            }
+        }
+        // Behind a doubtful tail nothing is appended: the next record begins a new file.
+        if is_whole {
+            segments.resume(series)?;
+        }
+    }
+    seen.sort_unstable();
+    seen.dedup();
+    report.records = database.count_records()?;
+    if seen.len() as u64 != report.records {
+        report.restored_to_segments += restore(database, segments, &seen)?;
+    }
+    Ok(())
+}
+
+/// Reads one segment; puts what is new into the database. Returns whether the file is sound to its
+/// last byte.
+pub(super) fn replay(
+    database: &Database,
+    segments: &Segments,
+    path: &Path,
+    dirty: &mut Dirty,
+    report: &mut StartReport,
+    seen: &mut Vec<u64>,
+) -> Result<bool> {
+    let stream = segments.read(path)?;
+    let known = |at: &_| database.holds(at).unwrap_or(false);
+    let mut scanner = ItemScanner::new(stream)
+        .threads(threads())
+        .limits(NO_LIMITS)
+        .known(known);
+    let mut batch = Vec::new();
+    let mut last_damage = None;
+    loop {
+        let found = scanner.next();
+        let is_end = found.is_none();
+        match found {
+            Some(Found::Held { reference, .. }) => seen.push(short(reference.id)),
+            Some(Found::Record { record, .. }) if is_bundle_part(record.kind()) => {}
+            Some(Found::Record { record, .. }) => {
+                seen.push(short(record.id()));
+                batch.push(Opened::Record(record));
+            }
+            Some(Found::Newer { newer, .. }) => {
+                seen.push(short(newer.reference.id));
+                batch.push(Opened::Newer(newer));
+            }
+            Some(Found::Damage(damage)) => {
+                last_damage = Some(damage.clone());
+                report.damage.push(SegmentDamage {
+                    path: path.to_owned(),
+                    damage,
+                });
+            }
+            Some(Found::Hint { .. }) | None => {}
+        }
+        if batch.len() == BATCH || (is_end && !batch.is_empty()) {
+            report.replayed += put_batch(database, &batch, dirty)?;
+            batch.clear();
+        }
+        if is_end {
+            break;
+        }
+    }
+    let torn = last_damage.as_ref().is_some_and(|damage: &Damage| {
+        damage.reason == DamageReason::CutShort && damage.offset + damage.length == scanner.offset()
+    });
+    if torn {
+        report.torn_tails += 1;
+        report.damage.pop();
+    }
+    Ok(last_damage.is_none())
+}
+
+fn put_batch(database: &Database, batch: &[Opened], dirty: &mut Dirty) -> Result<u64> {
+    database.in_transaction(|| {
+        let mut new = 0;
+        for opened in batch {
+            if database.put_opened(opened, dirty)? != Put::Held {
+                new += 1;
+            }
+        }
+        database.note_dirty(dirty)?;
+        Ok(new)
+    })
+}
+
+/// Writes to a segment what only the database has. `seen` holds the short ids of everything in the
+/// segments, sorted.
+fn restore(database: &Database, segments: &mut Segments, seen: &[u64]) -> Result<u64> {
+    let mut missing = Vec::new();
+    database.each_item(|id, item| {
+        if seen.binary_search(&short(RecordId(id))).is_err() {
+            missing.push(item.to_vec());
+        }
+        Ok(())
+    })?;
+    // The database proves nothing: only what bears its log's signature goes back.
+    missing.retain(|item| matches!(open_item(item), Ok((_, length)) if length == item.len()));
+    segments.append(Series::Received, missing.iter().map(Vec::as_slice))?;
+    Ok(missing.len() as u64)
+}
+
+/// Takes over records that another database has and this logbook lacks. Stops at the first part that
+/// cannot be read.
+pub(super) fn take_over(
+    old: &Connection,
+    database: &Database,
+    segments: &mut Segments,
+    dirty: &mut Dirty,
+) -> Result<u64> {
+    let mut lacking = Vec::new();
+    let read = old
+        .prepare("SELECT item FROM record")
+        .and_then(|mut query| {
+            let mut rows = query.query([])?;
+            while let Some(row) = rows.next()? {
+                let item: Vec<u8> = row.get(0)?;
+                if let Ok((opened, length)) = open_item(&item)
+                    && length == item.len()
+                    && !database.holds(&opened.reference()).unwrap_or(true)
+                {
+                    lacking.push(opened);
+                }
+            }
+            Ok(())
+        });
+    // What a damaged file does not yield is not an error: the segments are the proof.
+    drop(read);
+    segments.append(Series::Received, lacking.iter().map(Opened::item))?;
+    for batch in lacking.chunks(BATCH) {
+        put_batch(database, batch, dirty)?;
+    }
+    Ok(lacking.len() as u64)
+}
+
+/// Copies drafts as far as the other database yields them.
+pub(super) fn copy_drafts(old: &Connection, database: &Database) {
+    let copied = old
+        .prepare("SELECT name, saved_ms, content FROM draft")
+        .and_then(|mut query| {
+            let mut rows = query.query([])?;
+            while let Some(row) = rows.next()? {
+                let (name, saved_ms, content): (String, i64, String) =
+                    (row.get(0)?, row.get(1)?, row.get(2)?);
+                database.connection.execute(
+                    "INSERT OR IGNORE INTO draft (name, saved_ms, content) VALUES (?1, ?2, ?3)",
+                    rusqlite::params![name, saved_ms, content],
+                )?;
+            }
+            Ok(())
+        });
+    // A draft proves nothing and may be lost.
+    drop(copied);
+}
+
+impl Database {
+    fn count_records(&self) -> Result<u64> {
+        let count: i64 = self
+            .connection
+            .query_row("SELECT count(*) FROM record", [], |row| row.get(0))
+            .during("count records")?;
+        Ok(count.unsigned_abs())
+    }
+
+    /// Hands out every stored item with its id.
+    pub(super) fn each_item(
+        &self,
+        mut take: impl FnMut([u8; 32], &[u8]) -> Result<()>,
+    ) -> Result<()> {
+        let action = "read every record";
+        let mut query = self
+            .connection
+            .prepare("SELECT id, item FROM record")
+            .during(action)?;
+        let mut rows = query.query([]).during(action)?;
+        while let Some(row) = rows.next().during(action)? {
+            let id = row.get(0).during(action)?;
+            let item = row
+                .get_ref(1)
+                .and_then(|value| Ok(value.as_blob()?))
+                .during(action)?;
+            take(id, item)?;
+        }
+        Ok(())
+    }
+}
+
+/// The first eight bytes of an id. Two records that share them by a trick only cost a closer look.
+fn short(id: RecordId) -> u64 {
+    let [a, b, c, d, e, f, g, h, ..] = id.0;
+    u64::from_be_bytes([a, b, c, d, e, f, g, h])
+}
+
+fn is_bundle_part(kind: u64) -> bool {
+    use winze_sync_format::{KIND_BUNDLE_HEADER, KIND_BUNDLE_TRAILER};
+    matches!(kind, KIND_BUNDLE_HEADER | KIND_BUNDLE_TRAILER)
+}
+
+/// How many threads check signatures.
+pub(super) fn threads() -> usize {
+    std::thread::available_parallelism().map_or(1, NonZero::get)
+}
