@@ -12,6 +12,8 @@ pub mod hydraulics;
 pub mod merge;
 pub mod query;
 pub mod record;
+#[cfg(test)]
+mod samples;
 pub mod sheet;
 pub mod simulate;
 pub mod slips;

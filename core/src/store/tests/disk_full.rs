@@ -1,0 +1,135 @@
+//! A disk that fails at every single operation: what was confirmed is there, and nothing else is
+//! claimed.
+
+use std::sync::Arc;
+
+use winze_sync_format::RecordRef;
+use winze_sync_format::disk::{Disk, Fault, FaultyDisk};
+
+use crate::actions::{record_reading, revise_station};
+use crate::clock::FixedClock;
+use crate::record::Role;
+use crate::samples::{MONDAY_MS, entry, reading, station};
+use crate::{Error, Logbook, Result};
+
+/// Confirms readings until one fails; returns what was confirmed.
+fn work(book: &mut Logbook, clock: &FixedClock) -> (Vec<RecordRef>, Option<Error>) {
+    let mut confirmed = Vec::new();
+    let mut step = || -> Result<()> {
+        let at = revise_station(book, station("T-01"), "E".to_owned())?;
+        confirmed.push(at);
+        for n in 0..6 {
+            clock.advance_ms(60_000);
+            let value = i64::try_from(n).unwrap();
+            let saved = record_reading(book, reading("T-01", entry(100 + value, 40, 20), n))?;
+            confirmed.push(saved.at);
+        }
+        Ok(())
+    };
+    let outcome = step();
+    (confirmed, outcome.err())
+}
+
+/// Every operation of a small working day fails once, in each way; then the power goes.
+#[test]
+fn no_confirmed_record_is_lost_whichever_operation_fails() {
+    let mut failures = 0;
+    for fault in [Fault::NoSpace, Fault::Device, Fault::ShortWrite] {
+        for operation in 0.. {
+            let folder = tempfile::tempdir().unwrap();
+            let dir = folder.path().join("book");
+            let disk = Arc::new(FaultyDisk::new());
+            let clock = Arc::new(FixedClock::at(MONDAY_MS));
+            let shared: Arc<dyn Disk> = disk.clone();
+            let book =
+                Logbook::create_on(shared.clone(), &dir, Role::Tablet, "A", clock.clone()).unwrap();
+            drop(book);
+            let mut book = Logbook::open_on(shared.clone(), &dir, clock.clone()).unwrap();
+            disk.fail_at(disk.operations() + operation, fault);
+            let (confirmed, error) = work(&mut book, &clock);
+            let Some(error) = error else {
+                assert!(operation > 10, "nothing failed: {operation}");
+                break;
+            };
+            failures += 1;
+            let again = book.stopped().is_some();
+            assert!(again, "{error} did not stop the logbook");
+            disk.repair();
+            let refused = work(&mut book, &clock).1;
+            assert!(
+                matches!(refused, Some(Error::Stopped { .. })),
+                "{refused:?}"
+            );
+            drop(book);
+            disk.crash();
+            let book = Logbook::open_on(shared, &dir, clock.clone()).unwrap();
+            for at in confirmed {
+                assert!(
+                    crate::query::record(&book, at).is_ok(),
+                    "lost {at} by {fault:?} at {operation}"
+                );
+            }
+            assert!(book.start_report().own_gaps.is_empty());
+            // Whatever was half done, the logbook goes on.
+            let mut book = book;
+            clock.advance_ms(60_000);
+            let (_, error) = work(&mut book, &clock);
+            assert!(error.is_none(), "{error:?} after {fault:?} at {operation}");
+        }
+    }
+    assert!(failures >= 40, "only {failures} failures were tried");
+}
+
+#[test]
+fn no_space_is_said_to_be_no_space() {
+    let folder = tempfile::tempdir().unwrap();
+    let dir = folder.path().join("book");
+    let disk = Arc::new(FaultyDisk::new());
+    let clock = Arc::new(FixedClock::at(MONDAY_MS));
+    let mut book =
+        Logbook::create_on(disk.clone(), &dir, Role::Tablet, "A", clock.clone()).unwrap();
+    disk.fail_from(disk.operations(), Fault::NoSpace);
+    let (confirmed, error) = work(&mut book, &clock);
+    assert!(confirmed.is_empty());
+    assert!(matches!(error, Some(Error::NoSpace { .. })), "{error:?}");
+}
+
+#[test]
+fn a_full_database_stops_the_logbook_and_the_next_start_makes_good() {
+    let folder = tempfile::tempdir().unwrap();
+    let dir = folder.path().join("book");
+    let clock = Arc::new(FixedClock::at(MONDAY_MS));
+    let mut book = Logbook::create(&dir, Role::Tablet, "A", clock.clone()).unwrap();
+    revise_station(&mut book, station("T-01"), "E".to_owned()).unwrap();
+    let pages: i64 = book
+        .database
+        .connection
+        .query_row("PRAGMA page_count", [], |row| row.get(0))
+        .unwrap();
+    let limit = format!("PRAGMA max_page_count = {pages}");
+    book.database
+        .connection
+        .query_row(&limit, [], |_| Ok(()))
+        .unwrap();
+    let mut confirmed = Vec::new();
+    let error = (0..2000).find_map(|n| {
+        clock.advance_ms(1000);
+        match record_reading(&mut book, reading("T-01", entry(100, 40, 20), n)) {
+            Ok(saved) => {
+                confirmed.push(saved.at);
+                None
+            }
+            Err(error) => Some(error),
+        }
+    });
+    assert!(matches!(error, Some(Error::NoSpace { .. })), "{error:?}");
+    drop(book);
+    let book = Logbook::open(&dir, clock).unwrap();
+    // The one that was not confirmed had reached the segment: present though not confirmed.
+    assert_eq!(book.start_report().replayed, 1);
+    assert!(
+        confirmed
+            .iter()
+            .all(|at| crate::query::record(&book, *at).is_ok())
+    );
+}
