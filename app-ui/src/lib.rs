@@ -9,6 +9,7 @@ pub mod commands;
 pub mod messages;
 pub mod pictures;
 pub mod presenters;
+pub mod sheets;
 pub mod statements;
 pub mod tablet;
 

@@ -20,19 +20,14 @@
 //! is meant. Outcome `findings` means that a row was refused or a column not understood; concerns
 //! alone are no finding.
 
-use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use serde::Serialize;
 use winze_core::Logbook;
-use winze_core::actions::{
-    ReadingsLoaded, RefusedRow, RefusedWhy, RegisterLoaded, load_readings, load_register,
-};
 use winze_core::record::Role;
 use winze_core::sheet::{
-    Notice, ReadingSheet, Refusal, RegisterRow, RegisterSheet, RowReport, SheetError, SheetOptions,
-    parse_site_offset, parse_unit_words,
+    RegisterRow, RowReport, SheetOptions, parse_site_offset, parse_unit_words,
 };
 use winze_core::units::Unit;
 
@@ -42,9 +37,9 @@ use super::progress::Bar;
 use super::{CommandResult, Outcome};
 use crate::clock::SystemClock;
 use crate::messages::{
-    UserMessage, counted, file_failed, logbook_failed, notice, problem_in_words, row_refused,
-    sheet_failed,
+    UserMessage, counted, logbook_failed, notice, problem_in_words, row_refused,
 };
+use crate::sheets::{self, Readings, Register, RegisterTaken};
 
 /// Arguments of `winze load`.
 #[derive(Debug, clap::Args)]
@@ -133,25 +128,17 @@ struct ConcernJson {
     message: String,
 }
 
-/// What a register held.
-struct Register {
-    path: PathBuf,
-    rows: Vec<RegisterRow>,
-    refused: Vec<RowReport>,
-    notices: Vec<Notice>,
-}
-
 pub(super) fn run(args: &Args) -> CommandResult {
     let options = options(args)?;
     let register = args
         .register
         .as_deref()
-        .map(|path| read_register(path, options))
+        .map(|path| sheets::read_register(path, options))
         .transpose()?;
     let readings = args
         .readings
         .as_deref()
-        .map(|path| open_readings(path, options))
+        .map(|path| sheets::open_readings(path, options))
         .transpose()?;
     let folder = args.place.folder()?;
     let created = !Logbook::exists(&folder);
@@ -218,59 +205,23 @@ fn options(args: &Args) -> Result<SheetOptions, UserMessage> {
     })
 }
 
-fn open(path: &Path) -> Result<(File, u64), UserMessage> {
-    let failed = |error: std::io::Error| file_failed("read", path, &error);
-    let file = File::open(path).map_err(failed)?;
-    let facts = file.metadata().map_err(failed)?;
-    if facts.is_dir() {
-        return Err(failed(std::io::ErrorKind::IsADirectory.into()));
-    }
-    Ok((file, facts.len()))
-}
-
-fn read_register(path: &Path, options: SheetOptions) -> Result<Register, UserMessage> {
-    let failed = |error: SheetError| sheet_failed(&error, path);
-    let (file, _) = open(path)?;
-    let mut sheet = RegisterSheet::open(file, options).map_err(failed)?;
-    let (mut rows, mut refused) = (Vec::new(), Vec::new());
-    while let Some(row) = sheet.next_row().map_err(failed)? {
-        match row {
-            Ok(row) => rows.push(row),
-            Err(report) => refused.push(report),
-        }
-    }
-    Ok(Register {
-        path: path.to_owned(),
-        rows,
-        refused,
-        notices: sheet.notices(),
-    })
-}
-
 fn take_register(
     logbook: &mut Logbook,
     register: Register,
     by: &str,
     output: &mut Output,
 ) -> Result<RegisterJson, UserMessage> {
+    let RegisterTaken {
+        added,
+        revised,
+        unchanged,
+    } = sheets::take_register(logbook, &register, by)?;
     let Register {
-        path,
+        path: file,
         rows,
         refused,
         notices,
     } = register;
-    let concerns: Vec<ConcernJson> = rows.iter().flat_map(concerns).collect();
-    let stations = rows.into_iter().map(|row| row.station).collect();
-    let mut bar = Bar::new();
-    let loaded = load_register(logbook, stations, by, &mut |progress| bar.step(progress))
-        .map_err(|error| logbook_failed(&error))?;
-    drop(bar);
-    let RegisterLoaded {
-        added,
-        revised,
-        unchanged,
-        refused: _,
-    } = loaded;
     let part = RegisterJson {
         added,
         revised,
@@ -280,8 +231,8 @@ fn take_register(
             .iter()
             .map(|found| notice(found).to_string())
             .collect(),
-        concerns,
-        file: path,
+        concerns: rows.iter().flat_map(concerns).collect(),
+        file,
     };
     print_findings(output, &part.file, &part.refused, &part.notices);
     for concern in &part.concerns {
@@ -312,72 +263,27 @@ fn concerns(row: &RegisterRow) -> impl Iterator<Item = ConcernJson> {
     })
 }
 
-/// A sheet of readings whose heading has been understood.
-struct Readings {
-    path: PathBuf,
-    bytes: u64,
-    sheet: ReadingSheet<File>,
-}
-
-fn open_readings(path: &Path, options: SheetOptions) -> Result<Readings, UserMessage> {
-    let (file, bytes) = open(path)?;
-    let sheet = ReadingSheet::open(file, options).map_err(|error| sheet_failed(&error, path))?;
-    Ok(Readings {
-        path: path.to_owned(),
-        bytes,
-        sheet,
-    })
-}
-
 fn take_readings(
     logbook: &mut Logbook,
     readings: Readings,
     by: &str,
     output: &mut Output,
 ) -> Result<ReadingsJson, UserMessage> {
-    let Readings {
-        path,
-        bytes,
-        mut sheet,
-    } = readings;
-    let (mut refused, mut failure) = (Vec::new(), None);
     let mut bar = Bar::new();
-    let rows = std::iter::from_fn(|| {
-        loop {
-            match sheet.next_row() {
-                Ok(Some(Ok(row))) => {
-                    bar.draw("loading", sheet.bytes_read(), Some(bytes));
-                    return Some(row);
-                }
-                Ok(Some(Err(report))) => refused.push(report),
-                Ok(None) => return None,
-                Err(error) => {
-                    failure = Some(error);
-                    return None;
-                }
-            }
-        }
-    });
-    let loaded =
-        load_readings(logbook, rows, by, &mut |_| true).map_err(|error| logbook_failed(&error))?;
+    let taken = sheets::take_readings(logbook, readings, by, &mut |done, total| {
+        bar.draw("loading", done, Some(total));
+    })?;
     drop(bar);
-    let ReadingsLoaded {
-        added,
-        already_there,
-        refused: unknown,
-    } = loaded;
-    refused.extend(unknown.iter().map(report_of));
-    refused.sort_by_key(|report| report.line);
     let part = ReadingsJson {
-        added,
-        already_there,
-        refused: refused.iter().map(refused_json).collect(),
-        notices: sheet
-            .notices()
+        added: taken.added,
+        already_there: taken.already_there,
+        refused: taken.refused.iter().map(refused_json).collect(),
+        notices: taken
+            .notices
             .iter()
             .map(|found| notice(found).to_string())
             .collect(),
-        file: path,
+        file: taken.path,
     };
     print_findings(output, &part.file, &part.refused, &part.notices);
     output.line(format!(
@@ -386,26 +292,7 @@ fn take_readings(
         part.already_there,
         counted(part.refused.len() as u64, "row", "rows"),
     ));
-    match failure {
-        Some(error) => Err(sheet_failed(&error, &part.file)),
-        None => Ok(part),
-    }
-}
-
-/// A row that the logbook could not take, reported like one the reader could not.
-fn report_of(row: &RefusedRow) -> RowReport {
-    let (column, refusal) = match row.why {
-        RefusedWhy::UnknownStation => (Some("station".to_owned()), Refusal::UnknownStation),
-        RefusedWhy::NothingRead => (None, Refusal::NothingRead),
-    };
-    let found = row.station.to_string();
-    RowReport {
-        line: row.line,
-        column,
-        found,
-        refusal,
-        file_ends_here: false,
-    }
+    taken.stopped.map_or(Ok(part), Err)
 }
 
 fn refused_json(report: &RowReport) -> RefusedJson {

@@ -6,7 +6,9 @@
 //! here. A last write that a crash left unfinished is named and is no damage either: nothing in
 //! it was ever shown as saved.
 //!
-//! Nothing is repaired. Exit code 0 means whole, 2 damaged or unreadable.
+//! Opening does what every start does: what the database lacks is taken from the segments, and what
+//! the segments lost is taken from the database. Exit code 0 means whole, 1 whole again after such
+//! a repair, 2 damaged or unreadable.
 //!
 //! `--json`:
 //!
@@ -27,6 +29,7 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 use winze_core::Logbook;
+use winze_core::store::StartReport;
 use winze_sync_format::bundle::{BundleReader, BundleReport, RangeSet, SeqRange, TrailerState};
 use winze_sync_format::salvage::{Damage, DamageReason};
 use winze_sync_format::segment::{SegmentEntry, SegmentReader};
@@ -143,7 +146,7 @@ pub(super) fn run(args: &Args) -> CommandResult {
     };
     let facts =
         std::fs::metadata(&args.path).map_err(|error| file_failed("read", &args.path, &error))?;
-    let is_whole = if facts.is_dir() && Logbook::exists(&args.path) {
+    let outcome = if facts.is_dir() && Logbook::exists(&args.path) {
         verify_logbook(&args.path, &mut json, &mut output)?
     } else if facts.is_dir() {
         let bundles = bundles_in(&args.path)?;
@@ -161,26 +164,22 @@ pub(super) fn run(args: &Args) -> CommandResult {
     } else {
         verify_bundles(std::slice::from_ref(&args.path), &mut json, &mut output)?
     };
-    let outcome = if is_whole {
-        Outcome::Done
-    } else {
-        Outcome::NotDone
-    };
     json.outcome = outcome.code();
     output.json(&json);
     Ok(outcome)
 }
 
-fn verify_bundles(
-    paths: &[PathBuf],
-    json: &mut Json<'_>,
-    output: &mut Output,
-) -> Result<bool, UserMessage> {
+fn verify_bundles(paths: &[PathBuf], json: &mut Json<'_>, output: &mut Output) -> CommandResult {
     for path in paths {
         let file = verify_file(path, output)?;
         json.files.push(file);
     }
-    Ok(json.files.iter().all(|file| file.state == "whole"))
+    let is_whole = json.files.iter().all(|file| file.state == "whole");
+    Ok(if is_whole {
+        Outcome::Done
+    } else {
+        Outcome::NotDone
+    })
 }
 
 /// Checks one file, whatever it is.
@@ -277,11 +276,7 @@ fn is_torn_tail(damage: &Damage, bytes: u64) -> bool {
     damage.reason == DamageReason::CutShort && damage.offset + damage.length == bytes
 }
 
-fn verify_logbook(
-    folder: &Path,
-    json: &mut Json<'_>,
-    output: &mut Output,
-) -> Result<bool, UserMessage> {
+fn verify_logbook(folder: &Path, json: &mut Json<'_>, output: &mut Output) -> CommandResult {
     let mut segments = Vec::new();
     let failed = |error: std::io::Error| file_failed("read", folder, &error);
     for entry in std::fs::read_dir(folder).map_err(failed)? {
@@ -322,11 +317,13 @@ fn verify_logbook(
     json.own_log_gaps = own_gaps.iter().map(MissingJson::from).collect();
     json.gaps = gaps.iter().map(MissingJson::from).collect();
     let is_whole = own_gaps.is_empty() && json.files.iter().all(|file| file.state == "whole");
-    let opens = check_opens(folder, output);
-    let is_whole = is_whole && opens;
-    let state = if is_whole { "whole" } else { "damaged" };
+    let (outcome, state) = match (is_whole, check_opens(folder, output)) {
+        (true, Opens::Clean) => (Outcome::Done, "whole"),
+        (true, Opens::Repaired) => (Outcome::Findings, "whole again"),
+        (false, _) | (_, Opens::Failed) => (Outcome::NotDone, "damaged"),
+    };
     output.line(format!("{}: {state}.", folder.display()));
-    Ok(is_whole)
+    Ok(outcome)
 }
 
 /// Gaps of a log that must start at its first record.
@@ -348,32 +345,56 @@ fn gaps_from_first(held: &RangeSet) -> Vec<SeqRange> {
     gaps
 }
 
+/// What opening a logbook showed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Opens {
+    Clean,
+    Repaired,
+    Failed,
+}
+
 /// Opens the logbook, which checks its database against its records. Being open elsewhere is no
 /// damage: that program checked it.
-fn check_opens(folder: &Path, output: &mut Output) -> bool {
+fn check_opens(folder: &Path, output: &mut Output) -> Opens {
     match Logbook::open(
         folder,
         std::sync::Arc::new(crate::clock::SystemClock::new()),
     ) {
-        Ok(logbook) => {
-            let report = logbook.start_report();
-            if report.replayed + report.restored_to_segments > 0 {
-                output.line(format!(
-                    "The database lacked {} and was brought up to date from the segments.",
-                    counted(report.replayed, "record", "records")
-                ));
-            }
-            true
-        }
+        Ok(logbook) => print_start(logbook.start_report(), output),
         Err(winze_core::Error::Locked { .. }) => {
             output.line("The logbook is open in another program, so its database was not checked.");
-            true
+            Opens::Clean
         }
         Err(error) => {
             output.line(messages::logbook_failed(&error).to_string());
-            false
+            Opens::Failed
         }
     }
+}
+
+fn print_start(report: &StartReport, output: &mut Output) -> Opens {
+    let mut opens = Opens::Clean;
+    if let Some(aside) = &report.database_put_aside {
+        opens = Opens::Repaired;
+        output.line(format!(
+            "The database was damaged and put aside as {}; another was made from the records.",
+            aside.display()
+        ));
+    }
+    if report.replayed > 0 && opens == Opens::Clean {
+        output.line(format!(
+            "The database lacked {} and was brought up to date from the segments.",
+            counted(report.replayed, "record", "records")
+        ));
+    }
+    if report.restored_to_segments > 0 {
+        opens = Opens::Repaired;
+        output.line(format!(
+            "{} lost from the segments came back from the database.",
+            counted(report.restored_to_segments, "record", "records")
+        ));
+    }
+    opens
 }
 
 fn print_file(output: &mut Output, file: &FileJson) {

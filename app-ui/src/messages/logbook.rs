@@ -82,6 +82,12 @@ pub fn logbook_failed(error: &Error) -> UserMessage {
             "The records are safe in the logbook's segment files.",
             "Open the logbook again; the database is made anew from the records if need be.",
         ),
+        Error::DatabaseDamaged { action, source } => UserMessage::new(
+            format!("The database is damaged; it failed to {action}: {source}."),
+            "The records are safe in the logbook's segment files.",
+            "Open the logbook again: the damaged database is put aside and another made from the \
+             records.",
+        ),
         Error::DatabaseContent { what } => UserMessage::new(
             format!("The database holds something that cannot be: {what}."),
             "The records are safe in the logbook's segment files.",
