@@ -4,6 +4,7 @@
 //! at `bindings` for how both meet the markup under `ui/`. No rule about pressures, records
 //! or merging lives here.
 
+pub mod bindings;
 pub mod clock;
 pub mod commands;
 pub mod messages;

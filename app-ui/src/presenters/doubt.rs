@@ -36,7 +36,10 @@ pub fn question(station: &Station, entry: &Entry, doubt: &Doubt) -> QuestionView
     let mut answers = Vec::new();
     for (id, meant) in [(LIKELY, doubt.likely), (SECOND, doubt.second)] {
         if let Some(meant) = meant {
-            answers.push(Choice::new(id, changes(station, entry, &meant)));
+            answers.push(Choice {
+                is_on: id == LIKELY,
+                ..Choice::new(id, changes(station, entry, &meant))
+            });
         }
     }
     let as_typed = match value {

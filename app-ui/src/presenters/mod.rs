@@ -6,8 +6,13 @@
 pub mod dial;
 pub mod doubt;
 pub mod gauge;
+pub mod hand_over;
+pub mod moment;
+pub mod round;
 pub mod sentence;
+pub mod station;
 pub mod view;
+pub mod who;
 pub mod words;
 
 #[cfg(test)]

@@ -57,7 +57,20 @@ pub fn typed(value: Typed) -> String {
 /// Writes a band as its gauge shows it.
 #[must_use]
 pub fn band(gauge: &Gauge, low: Pressure, high: Pressure) -> String {
-    format!("{} to {}", number(gauge, low), number(gauge, high))
+    let (mut low, mut high) = (number(gauge, low), number(gauge, high));
+    // Places that are nought in both say nothing; one stays, as people write pressures.
+    while [&low, &high]
+        .iter()
+        .all(|text| text.ends_with('0') && places(text) > 1)
+    {
+        low.pop();
+        high.pop();
+    }
+    format!("{low} to {high}")
+}
+
+fn places(text: &str) -> usize {
+    text.split_once('.').map_or(0, |(_, places)| places.len())
 }
 
 /// Says where a station stands: level and name, or what of them is known.
@@ -108,6 +121,20 @@ mod tests {
         let pressure = Pressure::from_pa(204_000);
         assert_eq!(amount(&station.inlet, pressure), "2.0 bar");
         assert_eq!(amount(&station.outlet, pressure), "2.04 bar");
+    }
+
+    #[test]
+    fn band_drops_places_that_say_nothing() {
+        let station = samples::station();
+        let bands = [
+            (180_000, 220_000, "1.8 to 2.2"),
+            (180_000, 222_000, "1.80 to 2.22"),
+            (0, 300_000, "0.0 to 3.0"),
+        ];
+        for (low, high, text) in bands {
+            let (low, high) = (Pressure::from_pa(low), Pressure::from_pa(high));
+            assert_eq!(band(&station.outlet, low, high), text);
+        }
     }
 
     #[test]

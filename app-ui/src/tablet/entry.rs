@@ -147,14 +147,21 @@ impl StationEntry {
         self.is_fresh = true;
     }
 
-    /// Sends keys to the next gauge in flow order that has no value; to the next one if all have.
-    pub fn next(&mut self) {
+    /// The next gauge in flow order that has no value; the next one if all have.
+    #[must_use]
+    pub fn next_gauge(&self) -> Quantity {
         let after = (1..=3).map(|step| Quantity::ALL[(self.chosen.index() + step) % 3]);
         let empty = after
             .clone()
             .find(|quantity| self.cell(*quantity).text.is_empty());
-        let next = empty.or_else(|| after.clone().next());
-        self.choose(next.unwrap_or(self.chosen));
+        empty
+            .or_else(|| after.clone().next())
+            .unwrap_or(self.chosen)
+    }
+
+    /// Sends keys to the next gauge.
+    pub fn next(&mut self) {
+        self.choose(self.next_gauge());
     }
 
     /// Takes a digit or the decimal point for the chosen gauge; anything else is ignored.

@@ -5,3 +5,5 @@
 pub mod contacts;
 pub mod draft;
 pub mod entry;
+pub mod places;
+pub mod session;
