@@ -22,6 +22,7 @@ pub mod store;
 pub mod suspects;
 pub mod units;
 pub mod verdict;
+pub mod watch;
 
 pub use error::{Error, Result};
 pub use store::Logbook;

@@ -3,5 +3,7 @@
 //! Pure rules over what `watch` found. Wording for people is not here.
 
 mod cause;
+mod rank;
 
 pub use cause::{Cause, UnknownCause};
+pub use rank::{Ranking, Suspect};
