@@ -12,6 +12,8 @@ mod gauge;
 mod problem;
 mod site;
 mod stage;
+#[cfg(test)]
+mod tests;
 
 pub use code::{CodeError, StationCode};
 pub use definition::{Station, UsualRange};

@@ -103,3 +103,97 @@ impl fmt::Display for Typed {
         write!(f, "{} {}", self.digits, self.unit)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    #[test]
+    fn typed_zeros_differ_as_typed_and_agree_as_pressure() {
+        let (long, short) = (Typed::of(410, -2, Unit::Bar), Typed::of(41, -1, Unit::Bar));
+        assert_ne!(long, short);
+        assert_eq!(long.to_pressure(), short.to_pressure());
+        assert_eq!(long.to_string(), "4.10 bar");
+    }
+
+    #[test]
+    fn absurd_digits_come_to_the_limit_or_to_zero() {
+        for unit in Unit::ALL {
+            let pa = |mantissa, exponent| Typed::of(mantissa, exponent, unit).to_pressure().pa();
+            assert_eq!(pa(i64::MAX, i8::MAX), Pressure::LIMIT_PA);
+            assert_eq!(pa(i64::MIN, i8::MAX), -Pressure::LIMIT_PA);
+            assert_eq!(pa(i64::MAX, i8::MIN), 0);
+            assert_eq!(pa(0, i8::MAX), 0);
+            assert_eq!(pa(1, 100), Pressure::LIMIT_PA);
+        }
+    }
+
+    #[test]
+    fn a_converted_value_shows_the_places_asked_for() {
+        let shown = |typed: Typed, unit, places| typed.converted(unit, places).to_string();
+        assert_eq!(
+            shown(Typed::of(150, 0, Unit::Psi), Unit::Bar, 2),
+            "10.34 bar"
+        );
+        assert_eq!(shown(Typed::of(2, 0, Unit::Bar), Unit::Psi, 0), "29 psi");
+        assert_eq!(
+            shown(Typed::of(-1, 0, Unit::Bar), Unit::Kilopascal, 1),
+            "-100.0 kPa"
+        );
+        // The same unit keeps the digits.
+        assert_eq!(shown(Typed::of(2, 0, Unit::Bar), Unit::Bar, 2), "2 bar");
+    }
+
+    fn any_unit() -> impl Strategy<Value = Unit> {
+        (0..Unit::ALL.len()).prop_map(|index| Unit::ALL[index])
+    }
+
+    proptest! {
+        #[test]
+        fn pascals_and_back_keep_three_places_of_every_unit(
+            mantissa in -10_000_000..10_000_000_i64, unit in any_unit(),
+        ) {
+            // A pascal is at most a thousandth of the smallest unit, kPa.
+            let typed = Typed::of(mantissa, -3, unit);
+            prop_assert_eq!(typed.to_pressure().to_decimal(unit, 3), typed.digits);
+        }
+
+        #[test]
+        fn float_conversions_invert(value in -1.0e9..1.0e9_f64, unit in any_unit()) {
+            let back = unit.from_pa(unit.to_pa(value));
+            prop_assert!((back - value).abs() <= 4.0 * f64::EPSILON * value.abs());
+        }
+
+        #[test]
+        fn a_greater_number_is_never_a_smaller_pressure(
+            mantissa in any::<i64>(), more in 0..1_000_000_i64, exponent in any::<i8>(),
+            unit in any_unit(),
+        ) {
+            let lower = Typed::of(mantissa, exponent, unit).to_pressure();
+            let higher = Typed::of(mantissa.saturating_add(more), exponent, unit).to_pressure();
+            prop_assert!(lower <= higher);
+        }
+
+        #[test]
+        fn exact_and_float_conversion_agree(
+            mantissa in any::<i64>(), exponent in -20..3_i8, unit in any_unit(),
+        ) {
+            let typed = Typed::of(mantissa, exponent, unit);
+            let float = unit.to_pa(typed.value());
+            if float.abs() < 1.0e15 {
+                let exact = typed.to_pressure().as_f64_pa();
+                prop_assert!((exact - float).abs() <= 0.5 + 1.0e-14 * float.abs());
+            }
+        }
+
+        #[test]
+        fn adding_stays_within_the_limit(a in any::<i64>(), b in any::<i64>()) {
+            let (a, b) = (Pressure::from_pa(a), Pressure::from_pa(b));
+            for sum in [a + b, a - b, -(a + b)] {
+                prop_assert!(sum.pa().abs() <= Pressure::LIMIT_PA);
+            }
+        }
+    }
+}

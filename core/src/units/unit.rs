@@ -188,3 +188,36 @@ impl FromStr for Unit {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_symbols_and_numbers_lead_back() {
+        for unit in Unit::ALL {
+            assert_eq!(unit.code().parse(), Ok(unit));
+            assert_eq!(unit.symbol().parse(), Ok(unit));
+            assert_eq!(Unit::from_number(unit.number()), Some(unit));
+        }
+        assert_eq!(Unit::from_number(7), None);
+    }
+
+    #[test]
+    fn spellings_found_on_sheets_are_read() {
+        for (text, unit) in [
+            (" Bar ", Unit::Bar),
+            ("bar(g)", Unit::Bar),
+            ("PSI", Unit::Psi),
+            ("p.s.i.", Unit::Psi),
+            ("KPa", Unit::Kilopascal),
+            ("m WC", Unit::MetreOfWater),
+            ("ft. hd", Unit::FootOfWater),
+            ("kg/cm²", Unit::KilogramForcePerCm2),
+        ] {
+            assert_eq!(text.parse(), Ok(unit), "{text:?}");
+        }
+        assert_eq!("mbar".parse::<Unit>(), Err(UnknownUnit("mbar".to_owned())));
+        assert_eq!("".parse::<Unit>(), Err(UnknownUnit(String::new())));
+    }
+}
