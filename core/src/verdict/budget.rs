@@ -1,6 +1,6 @@
 //! The uncertainty budget: what may make a reading differ from the truth, one line each.
 //!
-//! Not here: the band the truth is compared with; see [`super::expected`].
+//! Not here: the band the truth is compared with; see [`super::expected()`].
 
 use crate::station::{Quantity, Station, defaults};
 use crate::units::{Pressure, decimal_to_f64, water};
