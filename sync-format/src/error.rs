@@ -184,6 +184,14 @@ pub enum Error {
         /// What differs.
         what: &'static str,
     },
+    /// An item handed to the bundle writer is not whole.
+    #[error("item {index} for the bundle: {source}")]
+    SpoiltItem {
+        /// Its place among the items handed over, from 0.
+        index: u64,
+        /// What is wrong with it.
+        source: Box<Error>,
+    },
     /// The caller broke off.
     #[error("broken off by the caller")]
     Cancelled,
@@ -255,6 +263,7 @@ impl Error {
             Self::LogFull { .. } => "log-full",
             Self::BadText { .. } => "bad-text",
             Self::PlanMismatch { .. } => "plan-mismatch",
+            Self::SpoiltItem { .. } => "spoilt-item",
             Self::Cancelled => "cancelled",
             Self::Io { .. } => "io",
             Self::ReadBack { .. } => "read-back",

@@ -113,6 +113,11 @@ pub fn format_failed(error: &Error) -> UserMessage {
             "The records are safe, but nothing new can be signed.",
             "Put the key file back from where it was kept, or start a new logbook.",
         ),
+        Error::SpoiltItem { index, source } => UserMessage::new(
+            format!("Record {} for the bundle is damaged: {source}.", index + 1),
+            "No bundle was written; the other records are safe.",
+            "Check the logbook with winze verify; a copy may be at the office.",
+        ),
         Error::Cancelled => UserMessage::new(
             "Stopped as asked.",
             "Nothing is lost.",

@@ -15,7 +15,7 @@ use super::{EXTENSION, PART_EXTENSION};
 use crate::disk::{AppendFile, Disk};
 use crate::error::{Error, IoContext as _, Result};
 use crate::id::{RecordId, RecordRef, hex, sha256};
-use crate::item::{peek_ref, sign_draft};
+use crate::item::{Verifier, parse_item, sign_draft};
 use crate::key::LogKey;
 use crate::record::{ClockReading, Draft, KIND_BUNDLE_HEADER, KIND_BUNDLE_TRAILER, SignedRecord};
 use crate::salvage::{HINT_BYTES, HINT_HEAD, ReadLimits};
@@ -80,11 +80,12 @@ pub struct Progress {
 /// Writes a bundle into a folder.
 ///
 /// `items` yields signed items in rising order of (log, seq, id): exactly those that the plan
-/// declares. `progress` is called after every 64 KiB and may break off. When anything fails, the
+/// declares. Each is checked once more, signature included. `progress` is called after every 64 KiB and may break off. When anything fails, the
 /// unfinished file is removed as far as the medium allows, and no file has the final name.
 ///
 /// # Errors
-/// [`Error::PlanMismatch`] when other items come than declared, [`Error::ReadBack`] when the
+/// [`Error::PlanMismatch`] when other items come than declared, [`Error::SpoiltItem`] when one is
+/// not whole, [`Error::ReadBack`] when the
 /// medium does not hold what was written, [`Error::Cancelled`], [`Error::TooLong`] above the
 /// limits of a bundle, [`Error::Io`], and whatever `items` yields.
 pub fn write_bundle<I, B, E>(
@@ -150,13 +151,23 @@ where
 {
     let limits = ReadLimits::default();
     out.write(header.item())?;
+    let mut verifier = Verifier::default();
     let mut written = RangeSet::new();
     let mut previous: Option<RecordRef> = None;
     let mut reported = 0;
     for item in items {
         let item = item?;
         let item = item.as_ref();
-        let reference = check_item(item, previous)?;
+        let reference = check_item(&mut verifier, item).map_err(|source| Error::SpoiltItem {
+            index: out.records,
+            source: Box::new(source),
+        })?;
+        if previous.is_some_and(|previous| previous >= reference) {
+            return Err(Error::PlanMismatch {
+                what: "records do not rise",
+            }
+            .into());
+        }
         previous = Some(reference);
         written.insert(reference.log, reference.seq);
         out.records += 1;
@@ -204,20 +215,24 @@ where
     Ok(())
 }
 
-fn check_item(item: &[u8], previous: Option<RecordRef>) -> Result<RecordRef> {
-    let (reference, length) = peek_ref(item)?;
+/// What has spoiled in the store must be found here, where another copy may exist.
+fn check_item(verifier: &mut Verifier, item: &[u8]) -> Result<RecordRef> {
+    let (parsed, length) = parse_item(item)?;
     if length != item.len() {
         return Err(Error::TrailingBytes {
             offset: length,
             count: item.len() - length,
         });
     }
-    if previous.is_some_and(|previous| previous >= reference) {
-        return Err(Error::PlanMismatch {
-            what: "records do not rise",
+    if parsed.is_structural() {
+        return Err(Error::BadField {
+            offset: 0,
+            field: "kind",
+            what: "reserved for bundles",
         });
     }
-    Ok(reference)
+    verifier.check(&parsed)?;
+    Ok(parsed.claimed())
 }
 
 fn write_end(out: &mut Output, key: &LogKey, plan: &BundlePlan, header: RecordId) -> Result<()> {

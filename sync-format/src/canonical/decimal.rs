@@ -192,3 +192,99 @@ impl FromStr for Decimal {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    #[test]
+    fn decimals_keep_their_digits() {
+        for (text, mantissa, exponent) in [
+            ("4.10", 410, -2),
+            ("4.1", 41, -1),
+            ("0", 0, 0),
+            ("0.00", 0, -2),
+            ("-0.5", -5, -1),
+            ("007", 7, 0),
+            ("9223372036854775807", i64::MAX, 0),
+            ("-9223372036854775808", i64::MIN, 0),
+            ("0.000000000000000001", 1, -18),
+        ] {
+            let value: Decimal = text.parse().unwrap();
+            assert_eq!(value, Decimal::new(mantissa, exponent));
+            if text != "007" {
+                assert_eq!(value.to_string(), text);
+            }
+        }
+        for bad in [
+            "",
+            "-",
+            "+",
+            ".",
+            "1.",
+            ".5",
+            "1.2.3",
+            "1e3",
+            " 1",
+            "1 ",
+            "1,5",
+            "0x1",
+            "--1",
+            "\u{661}",
+            "9223372036854775808",
+            "0.0000000000000000001",
+            "NaN",
+            "inf",
+        ] {
+            assert!(bad.parse::<Decimal>().is_err(), "{bad:?}");
+        }
+        assert_eq!(Decimal::new(15, 1).to_string(), "150");
+        assert_eq!(Decimal::new(0, 3).to_string(), "0");
+        assert_eq!(
+            format!("{:>7}|{:<6}|", Decimal::new(-15, -1), Decimal::new(2, 0)),
+            "   -1.5|2     |"
+        );
+    }
+
+    #[test]
+    fn decimals_compare_by_value() {
+        let order = |a: &str, b: &str| {
+            let (a, b) = (a.parse::<Decimal>().unwrap(), b.parse::<Decimal>().unwrap());
+            assert_eq!(a.cmp_value(b), b.cmp_value(a).reverse());
+            a.cmp_value(b)
+        };
+        assert_eq!(order("4.10", "4.1"), Ordering::Equal);
+        assert_eq!(order("0.00", "0"), Ordering::Equal);
+        assert_eq!(order("-1", "1"), Ordering::Less);
+        assert_eq!(order("-2", "-1.99"), Ordering::Less);
+        assert_eq!(order("10", "9.99"), Ordering::Greater);
+        assert_eq!(
+            order("9223372036854775807", "0.000000000000000001"),
+            Ordering::Greater
+        );
+        let (wide, narrow) = (Decimal::new(i64::MIN, 18), Decimal::new(i64::MIN, -18));
+        assert_eq!(wide.cmp_value(narrow), Ordering::Less);
+        assert_eq!(Decimal::new(25, -1).at_exponent(-3), Some(2500));
+        assert_eq!(Decimal::new(25, -1).at_exponent(0), None);
+        assert_eq!(Decimal::new(250, -1).at_exponent(0), Some(25));
+        assert_eq!(Decimal::new(i64::MAX, 18).at_exponent(-18), None);
+        assert!((Decimal::new(27_315, -2).to_f64() - 273.15).abs() < f64::EPSILON);
+    }
+
+    proptest! {
+        #[test]
+        fn shown_decimals_read_back(mantissa: i64, exponent in -18i8..=0) {
+            let value = Decimal::new(mantissa, exponent);
+            prop_assert_eq!(value.to_string().parse::<Decimal>().unwrap(), value);
+        }
+
+        #[test]
+        fn decimal_order_agrees_with_exact_integers(a: i64, b: i64, x in -9i8..=9, y in -9i8..=9) {
+            let (one, two) = (Decimal::new(a, x), Decimal::new(b, y));
+            let (left, right) = (one.at_exponent(-9).unwrap(), two.at_exponent(-9).unwrap());
+            prop_assert_eq!(one.cmp_value(two), left.cmp(&right));
+        }
+    }
+}

@@ -1,8 +1,10 @@
 //! Tests of signing and opening, against RFC 8032, the public COSE example and another library.
 
 use coset::{CborSerializable as _, CoseSign1, TaggedCborSerializable as _, iana};
+use ed25519_dalek::VerifyingKey;
 use proptest::prelude::*;
 
+use super::verify::{KEYS_KEPT, PROTECTED, check_signature, unpack_key, write_sig_structure};
 use super::*;
 use crate::id::{hex, sha256};
 use crate::samples::{draft, key, log, rows, unhex};
