@@ -1,3 +1,4 @@
 //! One test binary for all stories across the crates.
 
 mod architecture;
+mod kill_during_entry;

@@ -4,6 +4,8 @@
 
 use std::path::{Path, PathBuf};
 
+pub mod samples;
+
 /// Returns the folder that holds the workspace's `Cargo.toml`.
 #[must_use]
 pub fn workspace_root() -> PathBuf {

@@ -1,0 +1,54 @@
+//! Invented stations and entries that many stories start from.
+
+use winze_core::station::defaults::{self, RegisterRow};
+use winze_core::station::{Station, StationCode};
+use winze_core::units::{Typed, Unit};
+use winze_core::verdict::Entry;
+use winze_sync_format::Decimal;
+
+/// A Monday morning, 2026-03-02T06:00:00Z, in milliseconds since 1970.
+pub const MONDAY_MS: i64 = 1_772_431_200_000;
+
+/// A decimal from its digits.
+///
+/// # Panics
+/// When the digits are no decimal: a mistake in the test itself.
+#[must_use]
+pub fn decimal(digits: &str) -> Decimal {
+    digits.parse().unwrap_or_else(|error| panic!("{digits:?} in a test: {error}"))
+}
+
+/// A pressure in bar from its digits.
+#[must_use]
+pub fn bar(digits: &str) -> Typed {
+    Typed::new(decimal(digits), Unit::Bar)
+}
+
+/// A station code.
+///
+/// # Panics
+/// When the text is no station code: a mistake in the test itself.
+#[must_use]
+pub fn code(text: &str) -> StationCode {
+    StationCode::parse(text).unwrap_or_else(|error| panic!("{text:?} in a test: {error}"))
+}
+
+/// The trade's example: 10 bar in, ratio 2.5, set to 2 bar, class 1.6 gauges.
+#[must_use]
+pub fn station(text: &str) -> Station {
+    defaults::station(&RegisterRow {
+        code: code(text),
+        unit: Unit::Bar,
+        ratio: decimal("2.5"),
+        set_point: decimal("2.0"),
+        inlet_typical: decimal("10"),
+        gauge_class: decimal("1.6"),
+        spans: [decimal("16"), decimal("10"), decimal("4")],
+    })
+}
+
+/// Three gauges in bar, flow not noted.
+#[must_use]
+pub fn entry(inlet: &str, interstage: &str, outlet: &str) -> Entry {
+    Entry::of(bar(inlet), bar(interstage), bar(outlet))
+}
