@@ -24,7 +24,10 @@ struct Moments(u64);
 
 impl Moments {
     fn next_ms(&mut self) -> u64 {
-        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1);
         (self.0 >> 33) % LIFE_MS_MAX
     }
 }
@@ -46,7 +49,8 @@ fn acknowledged(mut child: Child) -> (Vec<RecordRef>, String) {
     let lines = BufReader::new(out).lines().map(|line| line.expect("text"));
     let saved = lines.map(|line| {
         let at = line.rsplit(' ').next().expect("a reference").to_owned();
-        at.parse().unwrap_or_else(|error| panic!("{line:?}: {error}"))
+        at.parse()
+            .unwrap_or_else(|error| panic!("{line:?}: {error}"))
     });
     let saved = saved.collect();
     child.wait().expect("reaped");
@@ -65,7 +69,10 @@ fn no_acknowledged_reading_is_lost_in_200_kills() {
         std::thread::sleep(Duration::from_millis(moments.next_ms()));
         child.kill().expect("killed");
         let (saved, complaints) = acknowledged(child);
-        assert_eq!(complaints, "", "kill {kill}: the process complained instead of entering");
+        assert_eq!(
+            complaints, "",
+            "kill {kill}: the process complained instead of entering"
+        );
         killed_amid_entry += u32::from(!saved.is_empty());
         all.extend(saved);
     }
@@ -82,6 +89,14 @@ fn no_acknowledged_reading_is_lost_in_200_kills() {
     }
     let visits = query::past_readings(&logbook, &samples::code("T-07"), usize::MAX);
     let visits = visits.expect("readings are listed");
-    assert!(visits.len() >= all.len(), "{} listed of {} saved", visits.len(), all.len());
-    println!("{KILLS} kills, {killed_amid_entry} amid entry, {} acknowledged, 0 lost", all.len());
+    assert!(
+        visits.len() >= all.len(),
+        "{} listed of {} saved",
+        visits.len(),
+        all.len()
+    );
+    println!(
+        "{KILLS} kills, {killed_amid_entry} amid entry, {} acknowledged, 0 lost",
+        all.len()
+    );
 }

@@ -1,5 +1,6 @@
 //! Invented stations and entries that many stories start from.
 
+use winze_core::sheet::{Moment, Precision, ReadingRow};
 use winze_core::station::defaults::{self, RegisterRow};
 use winze_core::station::{Station, StationCode};
 use winze_core::units::{Typed, Unit};
@@ -15,7 +16,9 @@ pub const MONDAY_MS: i64 = 1_772_431_200_000;
 /// When the digits are no decimal: a mistake in the test itself.
 #[must_use]
 pub fn decimal(digits: &str) -> Decimal {
-    digits.parse().unwrap_or_else(|error| panic!("{digits:?} in a test: {error}"))
+    digits
+        .parse()
+        .unwrap_or_else(|error| panic!("{digits:?} in a test: {error}"))
 }
 
 /// A pressure in bar from its digits.
@@ -51,4 +54,25 @@ pub fn station(text: &str) -> Station {
 #[must_use]
 pub fn entry(inlet: &str, interstage: &str, outlet: &str) -> Entry {
     Entry::of(bar(inlet), bar(interstage), bar(outlet))
+}
+
+/// A row of an old sheet: an ordinary reading at a moment in milliseconds since 1970.
+///
+/// # Panics
+/// When the moment is no time of the calendar: a mistake in the test itself.
+#[must_use]
+pub fn reading_row(text: &str, taken_ms: i64) -> ReadingRow {
+    let at = chrono::DateTime::from_timestamp_millis(taken_ms)
+        .unwrap_or_else(|| panic!("{taken_ms} in a test is no time"));
+    ReadingRow {
+        line: 2,
+        station: code(text),
+        taken_at: Moment {
+            at: at.fixed_offset(),
+            precision: Precision::Second,
+        },
+        entry: entry("10.2", "4.1", "2.0"),
+        by: String::new(),
+        remark: String::new(),
+    }
 }

@@ -15,8 +15,13 @@ use winze_tests::samples;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut arguments = std::env::args().skip(1);
-    let folder = arguments.next().ok_or("the folder of the logbook is missing")?;
-    let start: u64 = arguments.next().ok_or("the first number is missing")?.parse()?;
+    let folder = arguments
+        .next()
+        .ok_or("the folder of the logbook is missing")?;
+    let start: u64 = arguments
+        .next()
+        .ok_or("the first number is missing")?
+        .parse()?;
     let folder = Path::new(&folder);
     let clock: Arc<dyn Clock> = Arc::new(FixedClock::at(samples::MONDAY_MS));
     let mut logbook = if Logbook::exists(folder) {
