@@ -70,21 +70,18 @@ pub(super) fn start(
     segments: &mut Segments,
 ) -> Result<(Database, Dirty, StartReport)> {
     let mut report = StartReport::default();
-    let was_there = folder.database().exists();
     let attempt = Database::open(&folder.database()).and_then(|database| {
         let mut dirty = database.noted_dirty()?;
         reconcile(&database, segments, &mut dirty, &mut report)?;
         Ok((database, dirty))
     });
-    let (database, dirty) = match attempt {
-        Ok((database, mut dirty)) => {
-            // An empty database was just made: everything is to be worked out.
-            dirty.trust |= !was_there;
-            (database, dirty)
-        }
+    let (database, mut dirty) = match attempt {
+        Ok(found) => found,
         Err(Error::DatabaseDamaged { .. }) => anew(folder, segments, &mut report)?,
         Err(error) => return Err(error),
     };
+    // A crash may have come before it was first worked out which logs count, and the work is small.
+    dirty.trust = true;
     Ok((database, dirty, report))
 }
 

@@ -51,6 +51,31 @@ fn a_record_that_reached_only_the_segment_is_replayed() {
 }
 
 #[test]
+fn a_crash_before_the_first_commit_leaves_a_logbook_that_works() {
+    let kept = Kept::new(Role::Tablet, "A");
+    let empty = {
+        // The database that creating makes before its first record is committed.
+        let other = tempfile::tempdir().unwrap();
+        let path = other.path().join("projection.sqlite");
+        drop(crate::store::database::Database::open(&path).unwrap());
+        fs::read(path).unwrap()
+    };
+    let mut kept = kept.reopen_after(|dir| {
+        fs::write(dir.join("projection.sqlite"), empty).unwrap();
+        let _ = fs::remove_file(dir.join("projection.sqlite-wal"));
+    });
+    assert_eq!(kept.book.start_report().replayed, 1);
+    kept.define("T-01");
+    kept.read("T-01", (100, 40, 20));
+    assert_eq!(
+        query::past_readings(&kept.book, &code("T-01"), 9)
+            .unwrap()
+            .len(),
+        1
+    );
+}
+
+#[test]
 fn a_deleted_database_is_made_anew() {
     let kept = filled();
     let dump = kept.dump();
