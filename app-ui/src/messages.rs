@@ -8,7 +8,9 @@
 mod bundle;
 mod file;
 mod format;
+pub mod hydraulics;
 mod logbook;
+pub mod number;
 mod record;
 mod sheet;
 mod station;

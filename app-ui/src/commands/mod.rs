@@ -7,6 +7,8 @@
 //! Standard error carries what people read: failures, and progress when it is a terminal.
 
 mod enrol;
+mod hydraulics;
+mod hydraulics_json;
 mod load;
 mod merge;
 mod output;
@@ -99,6 +101,8 @@ enum Command {
     Verify(verify::Args),
     /// List unknown logbooks, or let one count after its eight words were compared.
     Enrol(enrol::Args),
+    /// Check that the two stages of a station suit their duty and fail safely.
+    Hydraulics(hydraulics::Args),
 }
 
 /// Runs the program with these arguments, the first being its name.
@@ -128,6 +132,7 @@ fn run_command(command: Command) -> Outcome {
         Command::Show(args) => ("show", args.json, show::run(&args)),
         Command::Verify(args) => ("verify", args.json, verify::run(&args)),
         Command::Enrol(args) => ("enrol", args.json, enrol::run(&args)),
+        Command::Hydraulics(args) => ("hydraulics", args.json, hydraulics::run(&args)),
     };
     result.unwrap_or_else(|message| {
         let mut output = Output::new(json);

@@ -7,6 +7,7 @@ pub mod dial;
 pub mod doubt;
 pub mod gauge;
 pub mod hand_over;
+pub mod hydraulics;
 pub mod moment;
 pub mod round;
 pub mod sentence;

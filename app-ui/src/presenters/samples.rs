@@ -1,6 +1,6 @@
 //! A station for the tests of this crate, in round figures: ratio 2.5, set point 2.0 bar.
 
-use winze_core::station::{Quantity, Station, StationCode, UsualRange, defaults};
+use winze_core::station::{Duty, Quantity, Station, StationCode, UsualRange, Valve, defaults};
 use winze_core::units::{Typed, Unit};
 use winze_core::verdict::Entry;
 use winze_sync_format::Decimal;
@@ -40,6 +40,31 @@ pub fn station() -> Station {
     station.inlet_usual = UsualRange {
         low: bar("9.2"),
         high: bar("11.2"),
+    };
+    station
+}
+
+/// The same with everything the hydraulic check asks for.
+pub fn complete_station() -> Station {
+    let mut station = station();
+    let valve = Valve {
+        size_mm: Some(50),
+        rated_kv: Some(digits("20")),
+        fl: Some(digits("0.9")),
+        permitted_sigma: Some(digits("1.5")),
+        xfz: None,
+    };
+    station.first_stage.valve = valve.clone();
+    station.second_stage.valve = valve;
+    station.second_stage.spring_range = Some((bar("1"), bar("5")));
+    station.site.water_temperature_c = Some(digits("18"));
+    station.site.altitude_m = Some(-420);
+    station.site.downstream_max = Some(bar("5"));
+    station.site.relief_set = Some(bar("3"));
+    station.site.duty = Duty {
+        min_m3_h: Some(digits("3")),
+        usual_m3_h: Some(digits("10")),
+        max_m3_h: Some(digits("20")),
     };
     station
 }

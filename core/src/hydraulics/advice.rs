@@ -149,9 +149,9 @@ pub enum Recommendation {
         /// Whether it is choked, where FL is known.
         is_choked: Option<bool>,
     },
-    /// With a stage stuck open a gauge is driven past its full scale.
+    /// With a stage stuck open a gauge is driven past its full scale. Raised once for each gauge.
     GaugeOverranged {
-        /// What has failed.
+        /// What has failed: the first failure that does it, single ones first.
         failed: Failed,
         /// The gauge and its pressures.
         gauge: OverrangedGauge,
@@ -180,6 +180,44 @@ impl Recommendation {
             Self::SurvivorWouldCavitate { .. } => "survivor-would-cavitate",
             Self::GaugeOverranged { .. } => "gauge-overranged",
             Self::DataLacking { .. } => "data-lacking",
+        }
+    }
+
+    /// The stage it is about, if it is about one.
+    #[must_use]
+    pub const fn stage(&self) -> Option<Stage> {
+        match self {
+            Self::StageUndersized { stage, .. }
+            | Self::StageOversized { stage, .. }
+            | Self::StageWouldCavitate { stage, .. }
+            | Self::StageChoked { stage, .. }
+            | Self::SurvivorWouldCavitate { stage, .. } => Some(*stage),
+            Self::DownstreamUnprotected { .. }
+            | Self::SetPointTooNearInterstage { .. }
+            | Self::SetPointOutsideSpring { .. }
+            | Self::TwoStagesNotEnough { .. }
+            | Self::TwoStagesNotNeeded { .. }
+            | Self::GaugeOverranged { .. }
+            | Self::DataLacking { .. } => None,
+        }
+    }
+
+    /// The failure it is about, if it is about one.
+    #[must_use]
+    pub const fn failed(&self) -> Option<Failed> {
+        match self {
+            Self::DownstreamUnprotected { failed, .. }
+            | Self::SurvivorWouldCavitate { failed, .. }
+            | Self::GaugeOverranged { failed, .. } => Some(*failed),
+            Self::SetPointTooNearInterstage { .. }
+            | Self::SetPointOutsideSpring { .. }
+            | Self::StageUndersized { .. }
+            | Self::StageOversized { .. }
+            | Self::StageWouldCavitate { .. }
+            | Self::StageChoked { .. }
+            | Self::TwoStagesNotEnough { .. }
+            | Self::TwoStagesNotNeeded { .. }
+            | Self::DataLacking { .. } => None,
         }
     }
 

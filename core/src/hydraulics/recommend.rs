@@ -22,6 +22,7 @@ pub(super) fn recommend(
 ) -> Vec<Recommendation> {
     let mut found = Vec::new();
     failures(check, &mut found);
+    gauges(check, &mut found);
     set_point(check, &mut found);
     for stage in Stage::ALL {
         size(check, practice, stage, &mut found);
@@ -78,11 +79,20 @@ fn failures(check: &HydraulicCheck, found: &mut Vec<Recommendation>) {
                 });
             }
         }
-        found.extend(
-            case.overranged
-                .iter()
-                .map(|&gauge| Recommendation::GaugeOverranged { failed, gauge }),
-        );
+    }
+}
+
+/// One word for each gauge: for the first failure that overranges it, single failures first.
+fn gauges(check: &HydraulicCheck, found: &mut Vec<Recommendation>) {
+    let mut named = Vec::new();
+    for case in &check.failures {
+        for &gauge in &case.overranged {
+            if !named.contains(&gauge.quantity) {
+                named.push(gauge.quantity);
+                let failed = case.failed;
+                found.push(Recommendation::GaugeOverranged { failed, gauge });
+            }
+        }
     }
 }
 
