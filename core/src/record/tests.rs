@@ -1,1 +1,591 @@
-//! Tests of the bodies: pinned digests, round trips, strict reading.
+//! Tests of the bodies: pinned bytes, round trips, strict reading.
+
+use chrono::NaiveDate;
+use proptest::prelude::*;
+use sha2::{Digest, Sha256};
+use winze_sync_format::canonical::Encoder;
+use winze_sync_format::{Decimal, LogId, RecordId, RecordRef};
+
+use super::*;
+use crate::merge::question_id;
+use crate::samples::{code, entry, station};
+use crate::station::{AsmeGrade, Duty, Quantity, Site, UsualRange, Valve};
+use crate::units::{Typed, Unit};
+use crate::verdict::{Entry, FlowState, StationState, Verdict, judge};
+
+fn at(n: u8) -> RecordRef {
+    RecordRef {
+        log: LogId([n; 32]),
+        seq: u64::from(n),
+        id: RecordId([0xff - n; 32]),
+    }
+}
+
+/// A station with every optional field present.
+fn full_station() -> Station {
+    let tenths = |mantissa| Decimal {
+        mantissa,
+        exponent: -1,
+    };
+    let valve = Valve {
+        size_mm: Some(80),
+        rated_kv: Some(tenths(1005)),
+        fl: Some(tenths(9)),
+        permitted_sigma: Some(tenths(15)),
+        xfz: Some(tenths(3)),
+    };
+    let mut station = station("T-07");
+    station.name = "North drive".into();
+    station.level = "Level 420".into();
+    station.order = 7;
+    // What the defaults fill in is written out too.
+    station.inlet_usual = UsualRange {
+        low: Typed::of(90, -1, Unit::Bar),
+        high: Typed::of(11, 0, Unit::Bar),
+    };
+    station.second_stage.band = Typed::of(2, -1, Unit::Bar);
+    station.second_stage.minimum_differential = Typed::of(30, 0, Unit::Kilopascal);
+    station.first_stage.ratio_tolerance_percent = Decimal {
+        mantissa: 10,
+        exponent: 0,
+    };
+    let divisions = [(32, -2), (2, -1), (8, -2)];
+    let gauges = [
+        &mut station.inlet,
+        &mut station.interstage,
+        &mut station.outlet,
+    ];
+    for (gauge, (mantissa, exponent)) in gauges.into_iter().zip(divisions) {
+        gauge.division = Decimal { mantissa, exponent };
+    }
+    station.inlet.grade = Some(AsmeGrade::Grade1A);
+    station.inlet.elevation_mm = -450;
+    station.inlet.checked_on = NaiveDate::from_ymd_opt(2025, 11, 3);
+    station.first_stage.as_left_ratio = Some(Decimal {
+        mantissa: 252,
+        exponent: -2,
+    });
+    station.first_stage.as_left_on = NaiveDate::from_ymd_opt(1969, 7, 21);
+    station.first_stage.valve = valve.clone();
+    station.second_stage.spring_range =
+        Some((Typed::of(5, -1, Unit::Bar), Typed::of(35, -1, Unit::Bar)));
+    station.second_stage.valve = valve;
+    station.site = Site {
+        altitude_m: Some(-300),
+        depth_m: Some(420),
+        water_temperature_c: Some(tenths(185)),
+        air_temperature_c: Some(tenths(270)),
+        downstream_max: Some(Typed::of(60, -1, Unit::Bar)),
+        relief_set: Some(Typed::of(80, 0, Unit::Psi)),
+        duty: Duty {
+            min_m3_h: Some(tenths(5)),
+            usual_m3_h: Some(tenths(80)),
+            max_m3_h: None,
+        },
+        hazards: "low roof".into(),
+        access: "ladder".into(),
+    };
+    station
+}
+
+fn full_reading() -> Reading {
+    // Written out, so that a change of the rules changes nothing about the bytes pinned below.
+    let verdict = |verdict, low_pa, high_pa, probability_millionths| {
+        Some(ShownVerdict {
+            verdict,
+            low_pa,
+            high_pa,
+            probability_millionths,
+        })
+    };
+    let shown = Shown {
+        state: StationState::Starved,
+        inlet: verdict(Verdict::Within, 900_000, 1_100_000, 998_877),
+        interstage: verdict(Verdict::Unsure, 367_200, 448_800, 500_000),
+        outlet: verdict(Verdict::Outside, -1, 220_000, 0),
+    };
+    Reading {
+        station: code("T-07"),
+        revision: at(1),
+        round: Some(at(2)),
+        entry: Entry {
+            flow: FlowState::Flowing,
+            ..entry(102, 41, 30)
+        },
+        ticks: Ticks::NONE.with(Tick::Leak).with(Tick::Access),
+        note: "drips at the flange".into(),
+        doubts: vec![AskedDoubt {
+            code: "decimal-slip".into(),
+            quantity: Some(Quantity::Inlet),
+            typed: entry(1020, 41, 30),
+            likely: Some(entry(102, 41, 30)),
+            reply: DoubtReply::Likely,
+        }],
+        shown,
+        source: Source::OnTheSpot,
+        utc_offset_minutes: Some(-210),
+    }
+}
+
+/// One body of every kind, with every optional field.
+fn one_of_each() -> Vec<Body> {
+    let about = vec![at(1), at(2)];
+    vec![
+        Body::LogOpened(LogOpened {
+            role: Role::Tablet,
+            label: "Tablet A".into(),
+        }),
+        Body::Enrolment(Enrolment {
+            log: LogId([9; 32]),
+            name: "Tablet A".into(),
+            role: Role::Tablet,
+        }),
+        Body::Revocation(Revocation {
+            log: LogId([9; 32]),
+            last_seq: Some(1000),
+            reason: "lost".into(),
+        }),
+        Body::StationRevision(Box::new(full_station())),
+        Body::RoundOpened(RoundOpened {
+            title: "Week 2".into(),
+            stations: vec![code("T-07"), code("T-08")],
+            utc_offset_minutes: 120,
+        }),
+        Body::RoundClosed(RoundClosed {
+            round: at(3),
+            note: "all dry".into(),
+        }),
+        Body::StationSkipped(StationSkipped {
+            round: at(3),
+            station: code("T-08"),
+            reason: SkipReason::NotSafe,
+            note: "bad air".into(),
+        }),
+        Body::Reading(Box::new(full_reading())),
+        Body::Correction(Box::new(Correction {
+            reading: at(4),
+            station: code("T-07"),
+            entry: entry(102, 41, 20),
+            shown: Shown {
+                state: StationState::LockUp,
+                ..Shown::default()
+            },
+            reason: "misread".into(),
+        })),
+        Body::Answer(Answer {
+            question: question_id(&about),
+            about,
+            station: Some(code("T-07")),
+            choice: Choice::Prefer(at(2)),
+            note: "the second dial was cleaned".into(),
+        }),
+        Body::Acknowledgement(Acknowledgement {
+            log: LogId([9; 32]),
+            seq: 17,
+            id: RecordId([8; 32]),
+        }),
+    ]
+}
+
+#[test]
+fn every_kind_has_its_sample_and_its_number_both_ways() {
+    let kinds: Vec<Kind> = one_of_each().iter().map(Body::kind).collect();
+    assert_eq!(kinds, Kind::ALL);
+    for kind in Kind::ALL {
+        assert_eq!(Kind::from_number(kind.number()), Some(kind));
+    }
+    assert_eq!(Kind::from_number(0), None);
+}
+
+/// SHA-256 of each sample's body. A change here is a change of the format: it needs a new kind.
+#[test]
+fn the_bytes_of_every_kind_are_pinned() {
+    let pinned = [
+        (
+            "log-opened",
+            "646c10a5629f4fc00c6a424761ce65d5d1b886f50bd22159190815413515bd2e",
+        ),
+        (
+            "enrolment",
+            "bd06e066e6bdaf2d741efed9793ed181e4f325ef3378a7c454ae459be1d29a8c",
+        ),
+        (
+            "revocation",
+            "1c15e36eb4f15381a2457cffc2a99ab6a05633a95ccce98bded20542037f3729",
+        ),
+        (
+            "station-revision",
+            "40f5a6ee5a8757105e43db05804bf98a35d0a14b13e4f451a808e58f5f365fee",
+        ),
+        (
+            "round-opened",
+            "a616760433b13049016db72784d80a766868f0a963d14254384333e0b83214a4",
+        ),
+        (
+            "round-closed",
+            "48b3e3a9dff6dc4686bea043930002f93f661ac14f41ffba06d78696135d7dd4",
+        ),
+        (
+            "station-skipped",
+            "0342c3e501f9e7231f46233852054ae4a4557d95436c75b2837681f649f4b137",
+        ),
+        (
+            "reading",
+            "dc67a65d60f0dc8d8cf995da3d2d4f90365a24c2f37e6e6467141004fc487f4f",
+        ),
+        (
+            "correction",
+            "bcb369e68a7f1d28ba8965761dc799d7b979e65742cd826c4d6cecf010843fdd",
+        ),
+        (
+            "answer",
+            "0a0f2ea7a2b074c452a1a7f4082cd9d07f2cbb1e4da0fb09353e096f918ef3b5",
+        ),
+        (
+            "acknowledgement",
+            "0b1f09bf823f20442818232e3f5aa14aeecf91b48498034ebe28451a85c9d404",
+        ),
+    ];
+    for (body, (kind, digest)) in one_of_each().iter().zip(pinned) {
+        let bytes = body.encode().unwrap();
+        let found: String = Sha256::digest(&bytes)
+            .iter()
+            .map(|byte| format!("{byte:02x}"))
+            .collect();
+        assert_eq!((body.kind().code(), found.as_str()), (kind, digest));
+    }
+}
+
+/// Written out by hand from RFC 8949: maps a2.., text 6x, unsigned and negative integers, tag 4.
+#[test]
+fn small_bodies_are_the_bytes_written_out_by_hand() {
+    let hex = |body: Body| -> String {
+        body.encode()
+            .unwrap()
+            .iter()
+            .map(|byte| format!("{byte:02x}"))
+            .collect()
+    };
+    let opened = LogOpened {
+        role: Role::Office,
+        label: "A".into(),
+    };
+    assert_eq!(hex(Body::LogOpened(opened)), "a20002016141");
+    let correction = Correction {
+        reading: at(1),
+        station: code("T-1"),
+        entry: Entry {
+            outlet: Some(Typed::of(-41, -1, Unit::Bar)),
+            ..Entry::default()
+        },
+        shown: Shown::default(),
+        reason: String::new(),
+    };
+    let reference = format!("835820{}015820{}", "01".repeat(32), "fe".repeat(32));
+    let unit = Unit::Bar.number();
+    let expected = format!("a300{reference}0163542d3102a10382c482203828{unit:02x}");
+    assert_eq!(hex(Body::Correction(Box::new(correction))), expected);
+}
+
+#[test]
+fn what_is_written_is_read_again() {
+    for body in one_of_each() {
+        let bytes = body.encode().unwrap();
+        assert_eq!(Body::decode(body.kind().number(), &bytes).unwrap(), body);
+    }
+}
+
+#[test]
+fn a_body_with_one_byte_changed_is_another_body_or_none() {
+    for body in one_of_each() {
+        let number = body.kind().number();
+        let bytes = body.encode().unwrap();
+        for n in 0..bytes.len() {
+            for flip in [1, 0x20, 0x80] {
+                let mut changed = bytes.clone();
+                changed[n] ^= flip;
+                if let Ok(other) = Body::decode(number, &changed) {
+                    assert_ne!(other, body, "byte {n} of {:?}", body.kind());
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_body_cut_short_or_followed_by_anything_is_refused() {
+    for body in one_of_each() {
+        let number = body.kind().number();
+        let mut bytes = body.encode().unwrap();
+        for length in 0..bytes.len() {
+            assert!(Body::decode(number, &bytes[..length]).is_err());
+        }
+        bytes.push(0);
+        assert!(Body::decode(number, &bytes).is_err());
+    }
+}
+
+fn decode_map(kind: Kind, write: impl FnOnce(&mut Encoder)) -> BodyResult<Body> {
+    let mut out = Encoder::new();
+    write(&mut out);
+    Body::decode(kind.number(), &out.finish().unwrap())
+}
+
+#[test]
+fn fields_that_would_never_be_written_are_refused() {
+    let role = decode_map(Kind::LogOpened, |out| {
+        out.map(2).key(0).uint(3).key(1).text("A");
+    });
+    assert!(
+        matches!(role, Err(BodyError::Field { field: "role", .. })),
+        "{role:?}"
+    );
+    let extra = decode_map(Kind::LogOpened, |out| {
+        out.map(3).key(0).uint(1).key(1).text("A").key(9).uint(1);
+    });
+    assert!(matches!(extra, Err(BodyError::Format(_))), "{extra:?}");
+    let empty_reason = decode_map(Kind::Revocation, |out| {
+        out.map(2).key(0).bytes(&[9; 32]).key(2).text("");
+    });
+    assert!(matches!(
+        empty_reason,
+        Err(BodyError::Field {
+            field: "reason",
+            ..
+        })
+    ));
+    let small_letters = decode_map(Kind::RoundOpened, |out| {
+        out.map(3)
+            .key(0)
+            .text("r")
+            .key(1)
+            .array(1)
+            .text("t-07")
+            .key(2)
+            .int(0);
+    });
+    assert!(matches!(
+        small_letters,
+        Err(BodyError::Field {
+            field: "station",
+            ..
+        })
+    ));
+    let twice = decode_map(Kind::RoundOpened, |out| {
+        out.map(3)
+            .key(0)
+            .text("r")
+            .key(1)
+            .array(2)
+            .text("T-07")
+            .text("T-07")
+            .key(2)
+            .int(0);
+    });
+    assert!(matches!(
+        twice,
+        Err(BodyError::Field {
+            field: "stations",
+            ..
+        })
+    ));
+    let other_id = decode_map(Kind::Answer, |out| {
+        out.map(3).key(0).bytes(&[0; 32]).key(1).array(1).array(3);
+        out.bytes(&[1; 32]).uint(1).bytes(&[2; 32]).key(3).uint(2);
+    });
+    assert!(matches!(
+        other_id,
+        Err(BodyError::Field {
+            field: "question",
+            ..
+        })
+    ));
+    let unknown = Body::decode(60, &[0xa0]);
+    assert!(matches!(
+        unknown,
+        Err(BodyError::UnknownKind { number: 60 })
+    ));
+}
+
+/// A grade may be typed in small letters; in a record it has one spelling.
+#[test]
+fn a_body_in_another_spelling_is_refused() {
+    let bytes = Body::StationRevision(Box::new(full_station()))
+        .encode()
+        .unwrap();
+    let place = bytes
+        .windows(3)
+        .position(|window| window == b"\x621A")
+        .unwrap();
+    let mut other = bytes;
+    other[place + 2] = b'a';
+    let refused = Body::decode(Kind::StationRevision.number(), &other);
+    assert!(
+        matches!(refused, Err(BodyError::OtherSpelling { .. })),
+        "{refused:?}"
+    );
+}
+
+#[test]
+fn a_note_too_long_for_a_record_is_refused_before_anything_is_written() {
+    let mut reading = full_reading();
+    reading.note = "x".repeat(5000);
+    let refused = Body::Reading(Box::new(reading)).encode();
+    assert!(matches!(refused, Err(BodyError::Format(_))));
+}
+
+#[test]
+fn the_probability_shown_is_kept_in_millionths() {
+    let judgement = judge(&station("T-07"), &entry(100, 40, 20));
+    let shown = Shown::of(&judgement);
+    let outlet = shown.get(Quantity::Outlet).unwrap();
+    let exact = judgement.outlet.as_ref().unwrap().probability;
+    assert!((f64::from(outlet.probability_millionths) / 1e6 - exact).abs() <= 5e-7);
+    assert_eq!(shown.worst(), Some(Verdict::Within));
+}
+
+fn any_typed() -> impl Strategy<Value = Typed> {
+    (any::<i64>(), -9_i8..9, 0_u64..20).prop_filter_map("a unit", |(mantissa, exponent, unit)| {
+        let unit = Unit::from_number(unit)?;
+        Some(Typed::of(mantissa, exponent, unit))
+    })
+}
+
+fn any_entry() -> impl Strategy<Value = Entry> {
+    let gauge = || proptest::option::of(any_typed());
+    let flow = prop_oneof![
+        Just(FlowState::Still),
+        Just(FlowState::Flowing),
+        Just(FlowState::NotNoted)
+    ];
+    (gauge(), gauge(), gauge(), flow).prop_map(|(inlet, interstage, outlet, flow)| Entry {
+        inlet,
+        interstage,
+        outlet,
+        flow,
+    })
+}
+
+fn any_reference() -> impl Strategy<Value = RecordRef> {
+    (any::<[u8; 32]>(), any::<u64>(), any::<[u8; 32]>()).prop_map(|(log, seq, id)| RecordRef {
+        log: LogId(log),
+        seq,
+        id: RecordId(id),
+    })
+}
+
+fn any_shown() -> impl Strategy<Value = Shown> {
+    let one = || {
+        proptest::option::of(
+            (0_u64..3, any::<i64>(), any::<i64>(), 0_u32..=1_000_000).prop_map(
+                |(verdict, low_pa, high_pa, probability_millionths)| ShownVerdict {
+                    verdict: Verdict::from_number(verdict).unwrap(),
+                    low_pa,
+                    high_pa,
+                    probability_millionths,
+                },
+            ),
+        )
+    };
+    let state = prop_oneof![
+        Just(StationState::Normal),
+        Just(StationState::Starved),
+        Just(StationState::LockUp)
+    ];
+    (state, one(), one(), one()).prop_map(|(state, inlet, interstage, outlet)| Shown {
+        state,
+        inlet,
+        interstage,
+        outlet,
+    })
+}
+
+fn any_source() -> impl Strategy<Value = Source> {
+    prop_oneof![
+        Just(Source::OnTheSpot),
+        (any::<i64>(), any::<[u8; 32]>())
+            .prop_map(|(taken_ms, row)| Source::Sheet { taken_ms, row }),
+    ]
+}
+
+fn any_reading() -> impl Strategy<Value = Reading> {
+    let doubt = (any_entry(), proptest::option::of(any_entry()), ".{1,12}").prop_map(
+        |(typed, likely, code)| AskedDoubt {
+            code,
+            quantity: Some(Quantity::Outlet),
+            typed,
+            likely,
+            reply: DoubtReply::AsTyped,
+        },
+    );
+    (
+        (
+            any_reference(),
+            proptest::option::of(any_reference()),
+            any_entry(),
+            any_shown(),
+        ),
+        (
+            proptest::collection::vec(doubt, 0..3),
+            ".{0,40}",
+            any_source(),
+            0_usize..32,
+        ),
+        proptest::option::of(-1439_i16..1440),
+    )
+        .prop_map(|(refs, rest, utc_offset_minutes)| {
+            let (revision, round, entry, shown) = refs;
+            let (doubts, note, source, ticks) = rest;
+            let ticked = Tick::ALL
+                .into_iter()
+                .enumerate()
+                .filter(|(n, _)| ticks >> n & 1 == 1);
+            let ticks = ticked.fold(Ticks::NONE, |ticks, (_, tick)| ticks.with(tick));
+            let station = code("L420/ND.3");
+            Reading {
+                station,
+                revision,
+                round,
+                entry,
+                ticks,
+                note,
+                doubts,
+                shown,
+                source,
+                utc_offset_minutes,
+            }
+        })
+}
+
+proptest! {
+    #[test]
+    fn any_reading_is_read_as_it_was_written(reading in any_reading()) {
+        let body = Body::Reading(Box::new(reading));
+        let bytes = body.encode().unwrap();
+        prop_assert_eq!(Body::decode(Kind::Reading.number(), &bytes).unwrap(), body);
+    }
+
+    #[test]
+    fn any_bytes_are_read_without_harm(kind in 9_u64..53, bytes in any::<Vec<u8>>()) {
+        if let Ok(body) = Body::decode(kind, &bytes) {
+            prop_assert_eq!(body.encode().unwrap(), bytes);
+        }
+    }
+
+    /// Changed bytes reach deeper than random ones.
+    #[test]
+    fn changed_bodies_are_read_without_harm(
+        which in 0_usize..11,
+        changes in proptest::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..4),
+    ) {
+        let body = one_of_each().swap_remove(which);
+        let mut bytes = body.encode().unwrap();
+        for (place, value) in changes {
+            let place = place.index(bytes.len());
+            bytes[place] = value;
+        }
+        if let Ok(read) = Body::decode(body.kind().number(), &bytes) {
+            prop_assert_eq!(read.encode().unwrap(), bytes);
+        }
+    }
+}

@@ -107,6 +107,17 @@ impl Database {
         })
     }
 
+    /// A database in memory with all its tables, for tests of what the tables come to.
+    #[cfg(test)]
+    pub(super) fn in_memory() -> Result<Self> {
+        let database = Self::stand_in()?;
+        database
+            .connection
+            .set_prepared_statement_cache_capacity(STATEMENTS);
+        database.make_tables()?;
+        Ok(database)
+    }
+
     fn make_tables(&self) -> Result<()> {
         let version = pragma(&self.connection, "user_version")?;
         if version == VERSION {

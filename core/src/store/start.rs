@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, OpenFlags};
 use winze_sync_format::salvage::{Damage, DamageReason, Found, ItemScanner, ReadLimits};
-use winze_sync_format::{Opened, RecordId, open_item};
+use winze_sync_format::{Opened, RecordId, open_item, parse_item};
 
 use super::database::{Database, During};
 use super::folder::{Folder, move_database};
@@ -243,9 +243,11 @@ pub(super) fn take_over(
             let mut rows = query.query([])?;
             while let Some(row) = rows.next()? {
                 let item: Vec<u8> = row.get(0)?;
-                if let Ok((opened, length)) = open_item(&item)
+                // Only what is lacking is worth a signature check.
+                if let Ok((parsed, length)) = parse_item(&item)
                     && length == item.len()
-                    && !database.holds(&opened.reference()).unwrap_or(true)
+                    && !database.holds(&parsed.claimed()).unwrap_or(true)
+                    && let Ok(opened) = parsed.verify()
                 {
                     lacking.push(opened);
                 }

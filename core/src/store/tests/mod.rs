@@ -5,3 +5,4 @@ mod disk_full;
 mod laws;
 mod open;
 mod story;
+mod world;
