@@ -14,3 +14,4 @@ mod cases;
 mod fleet;
 mod inject;
 mod measured;
+mod verdicts;
