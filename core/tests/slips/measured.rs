@@ -298,6 +298,36 @@ fn a_wrong_register_row_does_not_keep_asking() {
     assert!(share(asked, made) <= 0.02, "{asked} of {made}");
 }
 
+/// Slow change is no slip either: how many readings of a drifting station are questioned.
+#[test]
+fn slow_drifts_are_seldom_questioned() {
+    let drifts: [(&str, [f64; 3]); 4] = [
+        ("pilot creeping up 1 % a week", [1.0, 1.0, 1.01]),
+        ("pilot creeping down 1 % a week", [1.0, 1.0, 0.99]),
+        ("first stage passing 1.2 % a week", [1.0, 1.012, 1.0]),
+        ("strainer 1.2 % a week", [0.988, 0.988, 1.0]),
+    ];
+    for (name, weekly) in drifts {
+        let (mut asked, mut made) = (0, 0);
+        for number in 0..60 {
+            let mut chance = Chance::new(31_000_003 + number);
+            let mut simulated = Simulated::new(REFERENCE, &mut chance);
+            for week in -20..30 {
+                let factors = weekly.map(|factor: f64| factor.powi(week.max(0)));
+                let entry = simulated.changed_visit(factors, &mut chance);
+                if week >= 0 {
+                    made += 1;
+                    let doubt = first_doubt(&simulated.station, &simulated.past, &entry, &[]);
+                    asked += u32::from(doubt.is_some());
+                }
+                simulated.keep(entry);
+            }
+        }
+        eprintln!("{name:34} questioned {:.3} %", 100.0 * share(asked, made));
+        assert!(share(asked, made) <= 0.01, "{name}: {asked} of {made}");
+    }
+}
+
 /// Bad news is not a slip: how often a true, lasting change is questioned over a quarter.
 #[test]
 fn true_changes_are_seldom_questioned() {

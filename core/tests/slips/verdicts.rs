@@ -24,9 +24,10 @@ fn fall(practice: Practice, start: u64) -> [[u32; 3]; 3] {
 
 #[test]
 fn healthy_stations_are_next_to_never_called_outside() {
-    for (name, practice, start) in
-        [("reference", REFERENCE, 21_000_003), ("rougher", ROUGH, 23_000_003)]
-    {
+    for (name, practice, start) in [
+        ("reference", REFERENCE, 21_000_003),
+        ("rougher", ROUGH, 23_000_003),
+    ] {
         let counts = fall(practice, start);
         for quantity in Quantity::ALL {
             let [within, unsure, outside] = counts[quantity.index()];
@@ -38,7 +39,10 @@ fn healthy_stations_are_next_to_never_called_outside() {
                 100.0 * f64::from(unsure) / whole,
                 100.0 * f64::from(outside) / whole,
             );
-            assert!(f64::from(outside) <= 0.001 * whole, "{name} {quantity:?}: {outside} outside");
+            assert!(
+                f64::from(outside) <= 0.001 * whole,
+                "{name} {quantity:?}: {outside} outside"
+            );
         }
     }
 }
