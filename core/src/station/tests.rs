@@ -133,8 +133,8 @@ fn what_a_short_register_row_leaves_out_is_assumed() {
     assert_eq!(
         station.inlet_usual,
         UsualRange {
-            low: bar(90),
-            high: bar(110)
+            low: Typed::of(9, 0, Unit::Bar),
+            high: Typed::of(11, 0, Unit::Bar)
         }
     );
     assert_eq!(
