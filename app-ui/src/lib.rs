@@ -7,6 +7,7 @@
 pub mod bindings;
 pub mod clock;
 pub mod commands;
+pub mod demo;
 pub mod messages;
 pub mod pictures;
 pub mod presenters;

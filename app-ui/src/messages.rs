@@ -14,16 +14,18 @@ pub mod number;
 mod record;
 mod sheet;
 mod station;
+mod window;
 
 use std::fmt;
 
-pub use bundle::{damage, damage_code, damage_reason, losses, missing};
+pub use bundle::{damage, damage_code, damage_reason, losses, missing, not_sent};
 pub use file::file_failed;
 pub use format::format_failed;
 pub use logbook::logbook_failed;
 pub use record::body_not_understood;
 pub use sheet::{notice, row_refused, sheet_failed};
 pub use station::{problem, problem_in_words};
+pub use window::window_failed;
 
 /// What people read when something did not go as asked, or needs a look.
 #[derive(Debug, Clone, PartialEq, Eq)]

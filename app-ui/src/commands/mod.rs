@@ -6,6 +6,7 @@
 //! `findings`, `not-done`); with `not-done` it has `message` with `what`, `safe` and `next`.
 //! Standard error carries what people read: failures, and progress when it is a terminal.
 
+mod demo;
 mod enrol;
 mod hydraulics;
 mod hydraulics_json;
@@ -16,6 +17,7 @@ mod pack;
 mod place;
 mod progress;
 mod show;
+mod tablet;
 mod verify;
 
 use std::ffi::OsString;
@@ -78,17 +80,22 @@ pub type CommandResult = Result<Outcome, UserMessage>;
     version,
     about = "Logs walk-rounds of two-stage pressure reducing stations, and merges them",
     long_about = "Logs walk-rounds of two-stage pressure reducing stations without a network, \
-                  judges each reading on the spot, and merges what many tablets bring back.",
+                  judges each reading on the spot, and merges what many tablets bring back.\n\n\
+                  Without a command the tablet window opens on the usual logbook.",
     after_help = "Exit codes: 0 done; 1 done, with findings or questions; 2 not done.\n\
                   It informs and records. Local codes, site permits and licensed people decide."
 )]
 struct Cli {
     #[command(subcommand)]
-    command: Command,
+    command: Option<Command>,
 }
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Open the operator's window.
+    Tablet(tablet::Args),
+    /// Show an invented mine with its tablets, office and a year of readings.
+    Demo(demo::Args),
     /// Take over a register of stations and old sheets of readings.
     Load(load::Args),
     /// Write a bundle to a stick or a share, and read it back.
@@ -121,11 +128,16 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
             return ExitCode::from(code.exit_code());
         }
     };
-    ExitCode::from(run_command(cli.command).exit_code())
+    let command = cli
+        .command
+        .unwrap_or_else(|| Command::Tablet(tablet::Args::default()));
+    ExitCode::from(run_command(command).exit_code())
 }
 
 fn run_command(command: Command) -> Outcome {
     let (name, json, result) = match command {
+        Command::Tablet(args) => ("tablet", false, tablet::run(&args)),
+        Command::Demo(args) => ("demo", args.json, demo::run(&args)),
         Command::Load(args) => ("load", args.json, load::run(&args)),
         Command::Pack(args) => ("pack", args.json, pack::run(&args)),
         Command::Merge(args) => ("merge", args.json, merge::run(&args)),

@@ -79,3 +79,8 @@ impl Drop for Output {
         let _ = self.out.flush();
     }
 }
+
+/// Tells the person something that is not the command's result, on standard error.
+pub(super) fn note(text: &str) {
+    let _ = writeln!(io::stderr(), "{text}");
+}

@@ -309,10 +309,7 @@ fn verify_logbook(folder: &Path, json: &mut Json<'_>, output: &mut Output) -> Co
         .filter(|gap| !own_gaps.contains(gap))
         .collect();
     for gap in &gaps {
-        output.line(format!(
-            "Not here (sent by others): {}",
-            messages::missing(gap)
-        ));
+        output.line(messages::not_sent(gap));
     }
     json.own_log_gaps = own_gaps.iter().map(MissingJson::from).collect();
     json.gaps = gaps.iter().map(MissingJson::from).collect();

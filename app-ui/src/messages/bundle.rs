@@ -101,6 +101,18 @@ pub fn missing(range: &SeqRange) -> String {
     }
 }
 
+/// Records of another logbook that never came here, between some that did.
+#[must_use]
+pub fn not_sent(range: &SeqRange) -> String {
+    format!(
+        "Not sent here: {} of logbook {}, from {} to {}.",
+        counted(range.count(), "record", "records"),
+        range.log.short(),
+        range.first,
+        range.last
+    )
+}
+
 #[cfg(test)]
 mod tests {
     use winze_sync_format::LogId;

@@ -1,0 +1,41 @@
+//! `winze tablet`: the operator's window. It is also what `winze` alone opens.
+//!
+//! Where there is no logbook yet, one is made for a tablet: a new tablet needs nothing but this
+//! program. Its stations come with the first bundle from an office.
+
+use std::sync::Arc;
+
+use winze_core::Logbook;
+use winze_core::record::Role;
+
+use super::place::{self, Person, Place};
+use super::{CommandResult, Outcome};
+use crate::bindings;
+use crate::clock::SystemClock;
+use crate::messages::{logbook_failed, window_failed};
+
+/// Arguments of `winze tablet`.
+#[derive(Debug, Default, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    place: Place,
+    #[command(flatten)]
+    person: Person,
+    /// What the tablet is called, if its logbook has to be made.
+    #[arg(long, value_name = "NAME")]
+    label: Option<String>,
+}
+
+pub(super) fn run(args: &Args) -> CommandResult {
+    let folder = args.place.folder()?;
+    let logbook = if Logbook::exists(&folder) {
+        place::open(&folder)?
+    } else {
+        let label = args.label.as_deref().unwrap_or("tablet");
+        Logbook::create(&folder, Role::Tablet, label, Arc::new(SystemClock::new()))
+            .map_err(|error| logbook_failed(&error))?
+    };
+    bindings::tablet::run(logbook, &args.person.name())
+        .map_err(|error| window_failed(&error.to_string()))?;
+    Ok(Outcome::Done)
+}

@@ -1,0 +1,431 @@
+//! The story of the day, step by step, each checked against what must come of it.
+
+use std::path::{Path, PathBuf};
+
+use chrono::{DateTime, TimeDelta, Utc};
+use winze_core::actions::BundleMerged;
+use winze_core::record::Body;
+use winze_core::station::{Quantity, StationCode};
+use winze_core::units::Typed;
+use winze_core::verdict::Entry;
+use winze_sync_format::SignedRecord;
+use winze_sync_format::bundle::{SeqRange, read_bundle};
+
+use super::damage::with_lost_sector;
+use super::folders::{DayClock, Folders};
+use super::mine::{Mine, MineStation};
+use super::office::Office;
+use super::operator::{Act, Visit, give, take};
+use super::summary::{
+    BundleSummary, FaultSummary, LostSummary, MergeSummary, ResentSummary, ReturnSummary, Summary,
+    UnknownSummary,
+};
+use super::team::{Stop, Tablet, at_hour};
+use super::{screens, unexpected};
+use crate::messages::{UserMessage, losses};
+use crate::statements;
+
+/// The station two tablets read differently, from 1 in walking order.
+const DISPUTED: usize = 7;
+/// The station that is passed by because the way is closed.
+const PASSED_BY: usize = 2;
+/// Where the look-round finds something.
+const LEAKING: usize = 4;
+/// Where the decimal point is forgotten at first.
+const SLIP: usize = 12;
+/// The reading that the bad stick loses, with what stands next to it.
+const LOST: usize = 9;
+/// Stations the visitor reads.
+const VISITED: [usize; 2] = [2, 10];
+
+/// Everybody and everything in the story.
+pub struct Story<'a> {
+    folders: &'a Folders,
+    mine: &'a Mine,
+    clock: DayClock,
+    day: DateTime<Utc>,
+    office: Office,
+    a: Tablet,
+    b: Tablet,
+    visitor: Tablet,
+    tray: Vec<PathBuf>,
+    whole_b: Vec<u8>,
+}
+
+/// What grows wrong in the mine.
+pub fn faults(mine: &Mine) -> Vec<FaultSummary> {
+    let faulty = mine
+        .stations
+        .iter()
+        .filter_map(|one| Some((one, one.fault?)));
+    faulty
+        .map(|(one, (kind, since))| FaultSummary {
+            station: one.station.code.to_string(),
+            fault: kind.code(),
+            since: since.format("%Y-%m-%d").to_string(),
+        })
+        .collect()
+}
+
+impl<'a> Story<'a> {
+    /// The day before: the office takes over the old sheets, lets two tablets in, and sends out
+    /// the definitions. A visitor's tablet gets them too, but nobody lets it in.
+    pub fn begin(
+        folders: &'a Folders,
+        mine: &'a Mine,
+        day: DateTime<Utc>,
+        summary: &mut Summary,
+    ) -> Result<Self, UserMessage> {
+        let clock = DayClock::at(at_hour(day - TimeDelta::days(1), 14));
+        let mut office = Office::make(folders, mine, &clock, &mut summary.history)?;
+        let tablet = |name, by, folder, mark| Tablet::make(name, by, folder, &clock, mark);
+        let mut a = tablet("Tablet A", "Ada", folders.logbook("tablet-a"), 0xa)?;
+        let mut b = tablet("Tablet B", "Ben", folders.logbook("tablet-b"), 0xb)?;
+        let mut visitor = tablet("Visitor", "V. Visitor", folders.visitor.clone(), 0xc)?;
+        office.enrol(a.logbook()?.log_id(), a.name)?;
+        office.enrol(b.logbook()?.log_id(), b.name)?;
+        let sent = office.pack(&folders.bundles)?;
+        summary
+            .bundles
+            .push(bundle(&sent.path, "the office", sent.records, "whole"));
+        folders.fill_stick(&[&sent.path])?;
+        for tablet in [&mut a, &mut b, &mut visitor] {
+            tablet.join(&folders.stick)?;
+        }
+        let (tray, whole_b) = (Vec::new(), Vec::new());
+        Ok(Self {
+            folders,
+            mine,
+            clock,
+            day,
+            office,
+            a,
+            b,
+            visitor,
+            tray,
+            whole_b,
+        })
+    }
+
+    /// The rounds of the morning; at the end three bundles lie in the tray, one of them damaged.
+    pub fn morning(&mut self, summary: &mut Summary) -> Result<(), UserMessage> {
+        self.clock.set(at_hour(self.day, 7));
+        let stops = self.stops_of_a()?;
+        self.a.open_round("Morning, upper levels", &stops)?;
+        let (before, after) = stops.split_at(stops.len() / 2);
+        self.a.walk(before)?;
+        // Half-way, so that pictures have a round to show; and the battery is changed.
+        self.a
+            .while_off(|folder| screens::keep(folder, &self.folders.kept_tablet))?;
+        self.a.walk(after)?;
+        self.a.close_round()?;
+        let leaking = self.code(LEAKING)?;
+        summary
+            .rounds
+            .push(self.a.round_summary(vec![format!("leak at {leaking}")])?);
+
+        self.clock.set(at_hour(self.day, 8));
+        let stops = self.stops_of_b()?;
+        self.b.open_round("Morning, lower levels", &stops)?;
+        self.b.walk(&stops)?;
+        self.b.close_round()?;
+        summary.rounds.push(self.b.round_summary(Vec::new())?);
+
+        self.clock.set(at_hour(self.day, 11));
+        let stops = self.stops_of_visitor()?;
+        self.visitor.open_round("Visit", &stops)?;
+        self.visitor.walk(&stops)?;
+        self.visitor.close_round()?;
+
+        self.clock.set(at_hour(self.day, 13));
+        self.hand_over_all(summary)
+    }
+
+    fn hand_over_all(&mut self, summary: &mut Summary) -> Result<(), UserMessage> {
+        for (tablet, is_lucky) in [
+            (&mut self.a, true),
+            (&mut self.b, false),
+            (&mut self.visitor, true),
+        ] {
+            self.folders.fill_stick(&[])?;
+            give(tablet.session()?, &self.folders.stick)?;
+            let on_stick = self.folders.on_stick()?;
+            let bytes = self.folders.read(&on_stick)?;
+            let records = read_bundle(bytes.as_slice()).report.records;
+            let name = on_stick.file_name().unwrap_or_default();
+            let (path, state) = if is_lucky {
+                let path = self.folders.bundles.join(name);
+                self.folders.write(&path, &bytes)?;
+                (path, "whole")
+            } else {
+                let name = name.to_string_lossy().replace(".winze", "-damaged.winze");
+                let path = self.folders.bundles.join(name);
+                self.folders
+                    .write(&path, &damaged(&bytes, &code_of(self.mine, LOST)?)?)?;
+                self.whole_b = bytes;
+                (path, "damaged")
+            };
+            summary
+                .bundles
+                .push(bundle(&path, tablet.name, records, state));
+            self.tray.push(path);
+        }
+        Ok(())
+    }
+
+    /// The office merges, lets the visitor in, answers, and sends back.
+    pub fn afternoon(&mut self, summary: &mut Summary) -> Result<(), UserMessage> {
+        self.clock.set(at_hour(self.day, 15));
+        let report = self.office.merge(&self.tray)?;
+        summary.merge = self.merge_summary(&report.bundles)?;
+        self.office
+            .while_closed(|folder| screens::keep(folder, &self.folders.kept_office))?;
+
+        let held = self.office.held_log()?;
+        let before = self.office.overview()?;
+        self.clock.advance(10);
+        self.office.enrol(held.log, "Visitor")?;
+        let after = self.office.overview()?;
+        let expected = before.readings + VISITED.len() as u64;
+        if after.readings != expected || !after.held.is_empty() {
+            return Err(unexpected(
+                "the visitor's readings do not count after enrolment.",
+            ));
+        }
+        summary.unknown = UnknownSummary {
+            words: held.words.join(" "),
+            held_records: held.held,
+            readings_before: before.readings,
+            readings_after: after.readings,
+        };
+
+        self.clock.advance(10);
+        let b = self.b.logbook()?.log_id();
+        summary.question = self.office.answer(b)?;
+        self.clock.advance(10);
+        let back = self.office.pack(&self.folders.bundles)?;
+        summary
+            .bundles
+            .push(bundle(&back.path, "the office", back.records, "whole"));
+        self.folders.fill_stick(&[&back.path])?;
+        for tablet in [&mut self.a, &mut self.b] {
+            let waiting_before = tablet.waiting()?;
+            take(tablet.session()?, &self.folders.stick)?;
+            let waiting_after = tablet.waiting()?;
+            let tablet = tablet.name.to_owned();
+            summary.returned.push(ReturnSummary {
+                tablet,
+                waiting_before,
+                waiting_after,
+            });
+        }
+        Ok(())
+    }
+
+    /// Tablet B still has what the bad stick lost and sends it again.
+    pub fn next_morning(&mut self, summary: &mut Summary) -> Result<(), UserMessage> {
+        self.clock.set(at_hour(self.day + TimeDelta::days(1), 7));
+        self.folders.fill_stick(&[])?;
+        give(self.b.session()?, &self.folders.stick)?;
+        let on_stick = self.folders.on_stick()?;
+        let path = self
+            .folders
+            .bundles
+            .join(on_stick.file_name().unwrap_or_default());
+        self.folders.write(&path, &self.folders.read(&on_stick)?)?;
+        let report = self.office.merge(std::slice::from_ref(&path))?;
+        let records = report.bundles.first().and_then(|one| one.report.as_ref());
+        let records = records.map_or(0, |report| report.records);
+        summary
+            .bundles
+            .push(bundle(&path, self.b.name, records, "whole"));
+        if !report.is_whole() || report.new_records() < summary.merge.lost.len() as u64 {
+            return Err(unexpected(
+                "what the damaged bundle had lost did not come again.",
+            ));
+        }
+        summary.resent = ResentSummary {
+            file: below(&path),
+            new_records: report.new_records(),
+        };
+        summary.office = self.office.summary()?;
+        Ok(())
+    }
+
+    /// Tablet A starts another round of all stations, for whoever wants to walk it.
+    pub fn leave_a_round_open(&mut self) -> Result<(), UserMessage> {
+        let all = (1..=self.mine.stations.len()).map(|number| self.plain(number));
+        let all: Vec<Stop> = all.collect::<Result<_, _>>()?;
+        self.a.open_round("Afternoon, all levels", &all)
+    }
+
+    /// Closes every logbook; the clock stands where the story ended.
+    pub fn end(self) -> DayClock {
+        self.clock
+    }
+
+    /// What the merge brought, checked against what was damaged.
+    fn merge_summary(&self, bundles: &[BundleMerged]) -> Result<MergeSummary, UserMessage> {
+        let damaged = bundles.get(1).filter(|bundle| !bundle.is_whole());
+        let damaged = damaged.ok_or_else(|| unexpected("the damage was not noticed."))?;
+        let report = damaged.report.as_ref();
+        let report = report.ok_or_else(|| unexpected("the damaged bundle was not read."))?;
+        if !bundles
+            .iter()
+            .enumerate()
+            .all(|(index, one)| index == 1 || one.is_whole())
+        {
+            return Err(unexpected("a whole bundle was taken for a damaged one."));
+        }
+        let packed = read_bundle(self.whole_b.as_slice()).records;
+        let is_lost = |record: &&SignedRecord| {
+            let holds = |range: &SeqRange| {
+                range.log == record.log() && (range.first..=range.last).contains(&record.seq())
+            };
+            report.missing.iter().any(holds)
+        };
+        let lost: Vec<LostSummary> = packed
+            .iter()
+            .filter(is_lost)
+            .map(|record| self.lost(record))
+            .collect();
+        let arrived = damaged.new_records + damaged.already_held;
+        if lost.is_empty() || arrived + lost.len() as u64 != packed.len() as u64 {
+            return Err(unexpected(
+                "records were lost that the report does not name.",
+            ));
+        }
+        Ok(MergeSummary {
+            new_records: bundles.iter().map(|one| one.new_records).sum(),
+            new_readings: bundles.iter().map(|one| one.new_readings).sum(),
+            damaged_bundle: below(&damaged.path),
+            losses: losses(report),
+            lost,
+        })
+    }
+
+    fn lost(&self, record: &SignedRecord) -> LostSummary {
+        let says = match Body::decode(record.kind(), record.body()) {
+            Ok(body) => statements::body(&body)
+                .into_iter()
+                .next()
+                .unwrap_or_default(),
+            Err(error) => error.to_string(),
+        };
+        LostSummary {
+            tablet: self.b.name.to_owned(),
+            seq: record.seq(),
+            says,
+        }
+    }
+
+    fn code(&self, number: usize) -> Result<StationCode, UserMessage> {
+        code_of(self.mine, number)
+    }
+
+    fn stop(
+        &self,
+        number: usize,
+        act: impl FnOnce(&MineStation) -> Act,
+    ) -> Result<Stop, UserMessage> {
+        let station = self.mine.number(number);
+        let station = station.ok_or_else(|| unexpected("a station is not there"))?;
+        Ok((station.station.code.clone(), act(station)))
+    }
+
+    fn plain(&self, number: usize) -> Result<Stop, UserMessage> {
+        self.stop(number, |station| Act::Read(Visit::plain(station.today)))
+    }
+
+    /// Tablet A walks the upper levels and one station of the lower ones, which it misreads.
+    fn stops_of_a(&self) -> Result<Vec<Stop>, UserMessage> {
+        let mut stops = Vec::new();
+        for number in 1..DISPUTED {
+            stops.push(match number {
+                PASSED_BY => self.stop(number, |_| Act::Skip {
+                    reason: "no-access",
+                    note: "crosscut barred, rock being cleared",
+                })?,
+                LEAKING => self.stop(number, |station| {
+                    Act::Read(Visit {
+                        ticks: &["leak"],
+                        note: "gland of the downstream valve drips",
+                        ..Visit::plain(station.today)
+                    })
+                })?,
+                _ => self.plain(number)?,
+            });
+        }
+        stops.push(self.stop(DISPUTED, |station| {
+            Act::Read(Visit::plain(misread(&station.today)))
+        })?);
+        Ok(stops)
+    }
+
+    /// Tablet B walks the lower levels.
+    fn stops_of_b(&self) -> Result<Vec<Stop>, UserMessage> {
+        (DISPUTED..=self.mine.stations.len())
+            .map(|number| {
+                self.stop(number, |station| {
+                    Act::Read(Visit {
+                        forgets_point: number == SLIP,
+                        ..Visit::plain(station.today)
+                    })
+                })
+            })
+            .collect()
+    }
+
+    fn stops_of_visitor(&self) -> Result<Vec<Stop>, UserMessage> {
+        VISITED
+            .into_iter()
+            .map(|number| self.plain(number))
+            .collect()
+    }
+}
+
+fn code_of(mine: &Mine, number: usize) -> Result<StationCode, UserMessage> {
+    let station = mine
+        .number(number)
+        .ok_or_else(|| unexpected("a station is not there"))?;
+    Ok(station.station.code.clone())
+}
+
+/// The outlet read two tenths of a bar too high: more than the dial allows, less than a slip.
+fn misread(entry: &Entry) -> Entry {
+    let outlet = entry.outlet.map(|value| {
+        let digits = value.digits;
+        let places = u32::from(digits.exponent.unsigned_abs());
+        let more = 2 * 10_i64.pow(places.saturating_sub(1));
+        Typed::of(digits.mantissa + more, digits.exponent, value.unit)
+    });
+    entry.with(Quantity::Outlet, outlet)
+}
+
+/// A copy of a bundle that lost a sector inside the reading of a station.
+fn damaged(bundle: &[u8], station: &StationCode) -> Result<Vec<u8>, UserMessage> {
+    let records = read_bundle(bundle).records;
+    let hit = records.iter().position(|record| {
+        matches!(Body::decode(record.kind(), record.body()),
+            Ok(Body::Reading(reading)) if &reading.station == station)
+    });
+    hit.and_then(|hit| with_lost_sector(bundle, hit))
+        .ok_or_else(|| unexpected("the reading to be lost is not in the bundle."))
+}
+
+fn bundle(path: &Path, from: &str, records: u64, state: &'static str) -> BundleSummary {
+    BundleSummary {
+        file: below(path),
+        from: from.to_owned(),
+        records,
+        state,
+    }
+}
+
+/// A file as named below the demo's folder.
+fn below(path: &Path) -> String {
+    format!(
+        "bundles/{}",
+        path.file_name().unwrap_or_default().to_string_lossy()
+    )
+}

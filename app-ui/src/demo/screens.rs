@@ -1,0 +1,160 @@
+//! Pictures of the screens, from copies of the logbooks as they were in the middle of the day.
+//!
+//! Copies, so that nothing typed for a picture gets into a logbook of the demo. They are drawn
+//! without a display, each screen upright and lying, and one of them in bright light.
+
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+
+use winze_core::station::Quantity;
+
+use super::folders::{DayClock, Folders};
+use super::unexpected;
+use crate::bindings::tablet::Tablet;
+use crate::messages::{UserMessage, file_failed};
+use crate::pictures::{PictureError, Pictures};
+use crate::tablet::session::{Session, Surroundings};
+
+/// The two sizes of a tablet's screen: lying and upright.
+const SIZES: [(u32, u32); 2] = [(1280, 800), (800, 1280)];
+
+/// Keeps a copy of a logbook that is closed, for the pictures.
+///
+/// # Errors
+/// When it cannot be copied.
+pub fn keep(from: &Path, to: &Path) -> Result<(), UserMessage> {
+    let failed = |error: std::io::Error| file_failed("written", to, &error);
+    std::fs::create_dir_all(to).map_err(failed)?;
+    for entry in std::fs::read_dir(from).map_err(failed)? {
+        let path = entry.map_err(failed)?.path();
+        if let Some(name) = path.file_name().filter(|_| path.is_file()) {
+            std::fs::copy(&path, to.join(name)).map_err(failed)?;
+        }
+    }
+    Ok(())
+}
+
+/// Draws every screen; answers the files, as named below the demo's folder.
+///
+/// # Errors
+/// When the process shows windows already, or a picture cannot be written.
+pub fn draw(folders: &Folders, clock: &DayClock) -> Result<Vec<String>, UserMessage> {
+    let pictures = Pictures::start().map_err(|error| failed(&error))?;
+    let easel = Easel {
+        pictures,
+        folder: folders.pictures.clone(),
+    };
+    let mut files = easel.tablet(clock, &folders.kept_tablet, &folders.bundles)?;
+    files.sort();
+    Ok(files)
+}
+
+fn failed(error: &PictureError) -> UserMessage {
+    unexpected(format!("a picture could not be made: {error}."))
+}
+
+struct Easel {
+    pictures: Pictures,
+    folder: PathBuf,
+}
+
+impl Easel {
+    /// Draws the window as it stands, in both sizes.
+    fn both(&self, tablet: &Rc<Tablet>, name: &str) -> Result<Vec<String>, UserMessage> {
+        let mut files = Vec::new();
+        for (width, height) in SIZES {
+            let file = format!("tablet-{name}-{width}x{height}.png");
+            let picture = self.pictures.draw(&tablet.window, width, height);
+            picture
+                .and_then(|picture| picture.save(&self.folder.join(&file)))
+                .map_err(|error| failed(&error))?;
+            files.push(format!("pictures/{file}"));
+        }
+        Ok(files)
+    }
+
+    fn tablet(
+        &self,
+        clock: &DayClock,
+        kept: &Path,
+        stick: &Path,
+    ) -> Result<Vec<String>, UserMessage> {
+        let place = crate::tablet::session::Place {
+            label: "Stick".to_owned(),
+            path: stick.to_path_buf(),
+        };
+        let around = Surroundings {
+            by: "Ada".to_owned(),
+            places: Box::new(move || vec![place.clone()]),
+            nonce: Box::new(|| [0xd; 8]),
+        };
+        let session = Session::new(clock.open(kept)?, around);
+        let tablet = Tablet::new(session).map_err(|error| failed(&error.into()))?;
+        let mut files = self.both(&tablet, "round")?;
+        tablet.act(Session::act_next);
+        files.extend(self.both(&tablet, "station")?);
+        type_station(&tablet);
+        files.extend(self.both(&tablet, "station-read")?);
+        tablet.set_bright(true);
+        files.extend(self.both(&tablet, "station-read-bright")?);
+        tablet.set_bright(false);
+        tablet.act(Session::ask_read_back);
+        files.extend(self.both(&tablet, "read-back")?);
+        tablet.act(Session::change);
+        tablet.act(Session::ask_skip);
+        files.extend(self.both(&tablet, "skip")?);
+        tablet.act(Session::change);
+        tablet.act(Session::ask_note);
+        files.extend(self.both(&tablet, "note")?);
+        tablet.act(Session::change);
+        tablet.act(forget_a_point);
+        tablet.act(Session::ask_read_back);
+        files.extend(self.both(&tablet, "question")?);
+        tablet.act(Session::go_to_hand_over);
+        files.extend(self.both(&tablet, "hand-over")?);
+        tablet.act(Session::go_to_who);
+        files.extend(self.both(&tablet, "who")?);
+        tablet.act(Session::go_to_about);
+        files.extend(self.both(&tablet, "about")?);
+        Ok(files)
+    }
+}
+
+/// Types values the station should show: the middles of its expected bands, as far as its dials
+/// can show them.
+fn type_station(tablet: &Rc<Tablet>) {
+    tablet.act(|session| {
+        let Some(entry) = session.entry() else { return };
+        let station = entry.station().clone();
+        let middle = station.inlet_usual.middle();
+        let ratio = station.first_stage.ratio_in_use().unwrap_or(1.0);
+        let interstage = winze_core::units::Pressure::from_f64_pa(middle.as_f64_pa() / ratio);
+        let set_point = station.second_stage.set_point.to_pressure();
+        let values = [Some(middle), interstage, Some(set_point)];
+        for (quantity, value) in Quantity::ALL.into_iter().zip(values) {
+            let Some(value) = value else { continue };
+            let gauge = station.gauge(quantity);
+            let digits = value
+                .to_decimal(gauge.unit(), gauge.decimals().min(1))
+                .to_string();
+            session.choose_gauge(quantity);
+            digits.chars().for_each(|key| session.key(key));
+        }
+        session.toggle_flow("flowing");
+    });
+}
+
+/// Types the outlet value anew without its decimal point.
+fn forget_a_point(session: &mut Session) {
+    session.choose_gauge(Quantity::Outlet);
+    let Some(entry) = session.entry() else { return };
+    let Some(typed) = entry.entry().outlet else {
+        return;
+    };
+    let digits = typed.digits.to_string();
+    digits.chars().for_each(|_| session.erase());
+    digits
+        .chars()
+        .filter(|key| *key != '.')
+        .for_each(|key| session.key(key));
+}
