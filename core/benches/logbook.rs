@@ -5,6 +5,13 @@
 //! cargo bench -p winze-core --bench logbook [-- RECORDS]
 //! ```
 
+#![allow(
+    clippy::disallowed_macros,
+    clippy::disallowed_methods,
+    clippy::cast_precision_loss,
+    reason = "a bench measures time and prints figures"
+)]
+
 use std::path::Path;
 use std::sync::Arc;
 use std::time::{Duration, Instant};

@@ -85,7 +85,7 @@ impl FixedClock {
 
 impl Clock for FixedClock {
     fn now(&self) -> ClockReading {
-        self.lock().clone()
+        *self.lock()
     }
 
     fn utc_offset_minutes(&self) -> i16 {

@@ -53,11 +53,12 @@ pub fn load_register(
             Ok(Planned::InForce(_)) => loaded.unchanged += 1,
             Ok(Planned::New(record)) => {
                 batch.push(record);
-                if was_known {
-                    loaded.revised += 1
+                let count = if was_known {
+                    &mut loaded.revised
                 } else {
-                    loaded.added += 1
-                }
+                    &mut loaded.added
+                };
+                *count += 1;
             }
             Err(Error::UnsoundDefinition { station, problems }) => {
                 loaded.refused.push((station, problems));

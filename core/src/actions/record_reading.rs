@@ -55,17 +55,14 @@ pub fn record_reading(logbook: &mut Logbook, new: NewReading) -> Result<Saved> {
             station: new.station,
         });
     }
-    let (definition, revision) = match new.revision {
-        Some(revision) => (logbook.read_definition(revision)?, revision),
-        None => {
-            let current =
-                logbook
-                    .read_station(&new.station)?
-                    .ok_or_else(|| Error::UnknownStation {
-                        station: new.station.clone(),
-                    })?;
-            (current.definition, current.revision)
-        }
+    let (definition, revision) = if let Some(revision) = new.revision {
+        (logbook.read_definition(revision)?, revision)
+    } else {
+        let unknown = || Error::UnknownStation {
+            station: new.station.clone(),
+        };
+        let current = logbook.read_station(&new.station)?.ok_or_else(unknown)?;
+        (current.definition, current.revision)
     };
     if definition.code != new.station {
         return Err(Error::UnknownStation {

@@ -101,8 +101,7 @@ impl QuestionKind {
     pub fn allows(self, choice: &Choice) -> bool {
         match choice {
             Choice::Prefer(_) => self != Self::CopiedLog,
-            Choice::KeepAll => self == Self::Readings,
-            Choice::VoidAll => self == Self::Readings,
+            Choice::KeepAll | Choice::VoidAll => self == Self::Readings,
             Choice::AsFirstWritten => self == Self::Corrections,
             Choice::Noted => self == Self::CopiedLog,
         }

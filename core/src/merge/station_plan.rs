@@ -317,14 +317,17 @@ impl Planner<'_> {
                         self.stand(at, Standing::SetAside(by));
                     }
                 }
-                Choice::VoidAll => pair
-                    .into_iter()
-                    .for_each(|at| self.stand(at, Standing::Void(by))),
+                Choice::VoidAll => {
+                    for at in pair {
+                        self.stand(at, Standing::Void(by));
+                    }
+                }
                 Choice::KeepAll | Choice::AsFirstWritten | Choice::Noted => {}
             },
             QuestionState::Open | QuestionState::AnsweredDifferently => {
-                pair.into_iter()
-                    .for_each(|at| self.stand(at, Standing::Open));
+                for at in pair {
+                    self.stand(at, Standing::Open);
+                }
             }
         }
     }

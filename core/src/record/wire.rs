@@ -45,7 +45,9 @@ impl Value<'_> {
             }
             Self::List(items) => {
                 out.array(items.len());
-                items.iter().for_each(|item| item.write(out));
+                for item in items {
+                    item.write(out);
+                }
             }
             Self::Map(fields) => fields.write(out),
         }

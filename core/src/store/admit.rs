@@ -92,10 +92,9 @@ impl Logbook {
             in_batch: HashSet::new(),
         };
         let outcome = self.read_bundle(path, &mut taking, merging, progress);
-        let outcome = outcome.map_err(|error| {
+        if let Err(error) = &outcome {
             self.stopped = Some(error.to_string());
-            error
-        });
+        }
         let is_finished = outcome?;
         // Only now it is known which logs count: an enrolment may have come in the same bundle.
         self.settle()?;

@@ -166,8 +166,9 @@ pub(super) fn nonce_of(head: &LogHead, clock: &ClockReading) -> [u8; 8] {
     hash.update(clock.boot);
     hash.update(clock.monotonic_ms.to_be_bytes());
     let digest: [u8; 32] = hash.finalize().into();
-    let [a, b, c, d, e, f, g, h, ..] = digest;
-    [a, b, c, d, e, f, g, h]
+    let mut nonce = [0; 8];
+    nonce.copy_from_slice(&digest[..8]);
+    nonce
 }
 
 impl Database {

@@ -7,7 +7,7 @@ use sha2::{Digest, Sha256};
 use winze_sync_format::{LogId, Opened, RecordRef, SignedRecord, parse_item};
 
 use super::database::{Database, During};
-use super::insert::values_of;
+use super::rows::values_of;
 use crate::merge::station_plan::Measured;
 use crate::merge::{
     AnswerFact, CorrectionFact, QuestionId, ReadingFact, RevisionFact, StationFacts,

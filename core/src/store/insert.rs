@@ -1,20 +1,16 @@
-//! Putting one record into the tables: the record itself, and the rows that follow from it alone.
+//! Putting one record into the set: its item, whether its place is taken twice, and whether it was
+//! understood.
 //!
-//! Nothing here looks at other records, but for noticing that a place in a log is taken by another
-//! one. What depends on several records is worked out in `derive`.
+//! The rows that follow from its body are in `rows`, what depends on several records in `derive`.
 
 use std::collections::BTreeSet;
 
 use rusqlite::{Params, params};
-use winze_sync_format::{Opened, Record, RecordId, RecordRef, SignedRecord};
+use winze_sync_format::{Opened, RecordId, RecordRef, SignedRecord};
 
 use super::database::{Database, During, stored_seq};
 use crate::Result;
-use crate::merge::station_plan::{Measured, Values};
-use crate::record::{Body, Kind, Reading, Source};
-use crate::station::StationCode;
-use crate::units::Typed;
-use crate::verdict::Entry;
+use crate::record::{Body, Kind};
 
 /// The kind number under which an item of a newer format version is kept.
 pub(super) const NEWER_KIND: u64 = 0;
@@ -50,13 +46,6 @@ pub(super) enum Put {
     },
 }
 
-/// Where a record stands, in stored form.
-struct At<'a> {
-    log: i64,
-    seq: i64,
-    id: &'a [u8],
-}
-
 impl Database {
     /// Puts in a record or an item of a newer format version.
     pub(super) fn put_opened(&self, opened: &Opened, dirty: &mut Dirty) -> Result<Put> {
@@ -90,7 +79,7 @@ impl Database {
                 is_understood: false,
             });
         };
-        self.put_body(at, record.record(), &body, dirty)?;
+        self.put_rows(at, record.record(), &body, dirty)?;
         let is_reading = matches!(body, Body::Reading(_));
         Ok(Put::New {
             is_reading,
@@ -145,197 +134,6 @@ impl Database {
         )
     }
 
-    fn put_body(
-        &self,
-        at: RecordRef,
-        record: &Record,
-        body: &Body,
-        dirty: &mut Dirty,
-    ) -> Result<()> {
-        let place = At {
-            log: self.number(at.log)?,
-            seq: stored_seq(at.seq)?,
-            id: &at.id.0,
-        };
-        let wall_ms = record.clock.wall_ms;
-        match body {
-            Body::LogOpened(opened) => self.run(
-                "INSERT INTO log_opened (log, seq, id, role, label, wall_ms)
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-                params![
-                    place.log,
-                    place.seq,
-                    place.id,
-                    opened.role.code(),
-                    opened.label,
-                    wall_ms
-                ],
-            ),
-            Body::Enrolment(body) => {
-                dirty.trust = true;
-                let target = self.number(body.log)?;
-                self.run(
-                    "INSERT INTO trust_statement (log, seq, id, target, role, name, last_seq)
-                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, NULL)",
-                    params![
-                        place.log,
-                        place.seq,
-                        place.id,
-                        target,
-                        body.role.code(),
-                        body.name
-                    ],
-                )
-            }
-            Body::Revocation(body) => {
-                dirty.trust = true;
-                let target = self.number(body.log)?;
-                // Beyond what the database can count nothing is cut off.
-                let last_seq = body
-                    .last_seq
-                    .map(|seq| i64::try_from(seq).unwrap_or(i64::MAX));
-                self.run(
-                    "INSERT INTO trust_statement (log, seq, id, target, role, name, last_seq)
-                     VALUES (?1, ?2, ?3, ?4, NULL, NULL, ?5)",
-                    params![place.log, place.seq, place.id, target, last_seq],
-                )
-            }
-            Body::StationRevision(station) => {
-                mark(dirty, &station.code);
-                self.run(
-                    "INSERT INTO revision (station, log, seq, id, wall_ms)
-                     VALUES (?1, ?2, ?3, ?4, ?5)",
-                    params![
-                        station.code.as_str(),
-                        place.log,
-                        place.seq,
-                        place.id,
-                        wall_ms
-                    ],
-                )
-            }
-            Body::RoundOpened(body) => self.run(
-                "INSERT INTO round (log, seq, id, title, opened_ms) VALUES (?1, ?2, ?3, ?4, ?5)",
-                params![place.log, place.seq, place.id, body.title, wall_ms],
-            ),
-            Body::RoundClosed(body) => {
-                let round = self.stored(body.round)?;
-                self.run(
-                    "INSERT INTO round_closed (round_log, round_seq, round_id, log, seq, id, wall_ms)
-                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-                    params![round.0, round.1, round.2, place.log, place.seq, place.id, wall_ms],
-                )
-            }
-            Body::StationSkipped(body) => {
-                let (log, seq, id) = self.stored(body.round)?;
-                self.run(
-                    "INSERT INTO skipped
-                     (round_log, round_seq, round_id, station, log, seq, id, reason, wall_ms)
-                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-                    params![
-                        log,
-                        seq,
-                        id,
-                        body.station.as_str(),
-                        place.log,
-                        place.seq,
-                        place.id,
-                        body.reason.code(),
-                        wall_ms
-                    ],
-                )
-            }
-            Body::Reading(body) => {
-                mark(dirty, &body.station);
-                self.put_reading(&place, record, body)
-            }
-            Body::Correction(body) => {
-                mark(dirty, &body.station);
-                self.run(
-                    "INSERT INTO correction (station, log, seq, id) VALUES (?1, ?2, ?3, ?4)",
-                    params![body.station.as_str(), place.log, place.seq, place.id],
-                )
-            }
-            Body::Answer(body) => {
-                match &body.station {
-                    Some(station) => mark(dirty, station),
-                    None => dirty.forks = true,
-                }
-                let station = body.station.as_ref().map(StationCode::as_str);
-                self.run(
-                    "INSERT INTO answer (question, log, seq, id, station)
-                     VALUES (?1, ?2, ?3, ?4, ?5)",
-                    params![
-                        &body.question.0[..],
-                        place.log,
-                        place.seq,
-                        place.id,
-                        station
-                    ],
-                )
-            }
-            Body::Acknowledgement(body) => {
-                let (target, to_seq, to_id) = self.stored(RecordRef {
-                    log: body.log,
-                    seq: body.seq,
-                    id: body.id,
-                })?;
-                self.run(
-                    "INSERT INTO acknowledgement (target, log, seq, id, to_seq, to_id, wall_ms)
-                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-                    params![
-                        target, place.log, place.seq, place.id, to_seq, to_id, wall_ms
-                    ],
-                )
-            }
-        }
-    }
-
-    fn put_reading(&self, place: &At<'_>, record: &Record, body: &Reading) -> Result<()> {
-        let round = body.round.map(|round| self.stored(round)).transpose()?;
-        let (round_log, round_seq, round_id) = match round {
-            Some((log, seq, id)) => (Some(log), Some(seq), Some(id)),
-            None => (None, None, None),
-        };
-        let values = values_of(&body.entry);
-        let [inlet, interstage, outlet] = values.map(|value| value.map(|value| value.pa));
-        let [digit_1, digit_2, digit_3] = values.map(|value| value.map(|value| value.digit_pa));
-        let worst = body
-            .shown
-            .worst()
-            .map(|verdict| verdict.number().cast_signed());
-        let row = match &body.source {
-            Source::OnTheSpot => None,
-            Source::Sheet { row, .. } => Some(&row[..]),
-        };
-        self.run(
-            "INSERT INTO reading
-             (station, taken_ms, log, seq, id, round_log, round_seq, round_id, inlet_pa,
-              interstage_pa, outlet_pa, digit_inlet, digit_inter, digit_outlet, worst, row_digest,
-              nonce)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17)",
-            params![
-                body.station.as_str(),
-                body.taken_ms(record.clock.wall_ms),
-                place.log,
-                place.seq,
-                place.id,
-                round_log,
-                round_seq,
-                round_id,
-                inlet,
-                interstage,
-                outlet,
-                digit_1,
-                digit_2,
-                digit_3,
-                worst,
-                row,
-                &record.nonce[..]
-            ],
-        )
-    }
-
     /// A reference in stored form.
     pub(super) fn stored(&self, at: RecordRef) -> Result<(i64, i64, [u8; 32])> {
         // A body may name any number; what is beyond the database's range names nothing here.
@@ -352,23 +150,4 @@ impl Database {
             .during("write a row")?;
         Ok(())
     }
-}
-
-fn mark(dirty: &mut Dirty, station: &StationCode) {
-    if !dirty.stations.contains(station.as_str()) {
-        dirty.stations.insert(station.as_str().to_owned());
-    }
-}
-
-/// The values of an entry as comparisons want them.
-pub(super) fn values_of(entry: &Entry) -> Values {
-    [entry.inlet, entry.interstage, entry.outlet].map(|typed| {
-        typed.map(|typed| {
-            let digit = Typed::of(1, typed.digits.exponent, typed.unit);
-            Measured {
-                pa: typed.to_pressure().pa(),
-                digit_pa: digit.to_pressure().pa(),
-            }
-        })
-    })
 }

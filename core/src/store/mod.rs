@@ -32,6 +32,7 @@ mod read_records;
 mod read_rounds;
 mod read_stations;
 mod rebuild;
+mod rows;
 mod segments;
 mod start;
 

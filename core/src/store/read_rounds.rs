@@ -8,6 +8,7 @@ use winze_sync_format::{Opened, RecordRef, SignedRecord};
 use super::Logbook;
 use super::database::{Database, During};
 use super::read_readings::verdict_of;
+use super::read_stations::code_in;
 use crate::query::{RoundView, Stop, StopState};
 use crate::record::{Body, Kind, RoundOpened, SkipReason, StationSkipped};
 use crate::station::StationCode;
@@ -139,7 +140,7 @@ impl Logbook {
                 taken_ms: row.get(4).during(action)?,
                 worst: verdict_of(row.get(5).during(action)?),
             };
-            states.insert(self.database.code_in(row, 3)?, done);
+            states.insert(code_in(row, 3)?, done);
         }
         Ok(states)
     }

@@ -25,7 +25,7 @@ impl Logbook {
         let mut rows = query.query([]).during(action)?;
         let mut stations = Vec::new();
         while let Some(row) = rows.next().during(action)? {
-            let code = self.database.code_in(row, 3)?;
+            let code = code_in(row, 3)?;
             let last = self.last_visit(&code)?;
             stations.push(StationRow {
                 revision: self.database.reference_in(row)?,
@@ -125,12 +125,12 @@ impl Database {
             .during("count")?;
         Ok(usize::try_from(count).unwrap_or(0))
     }
+}
 
-    /// The station code in a column.
-    pub(super) fn code_in(&self, row: &Row<'_>, column: usize) -> Result<StationCode> {
-        let text: String = row.get(column).during("read a station code")?;
-        StationCode::parse(&text).map_err(|_| Error::DatabaseContent {
-            what: "not a station code",
-        })
-    }
+/// The station code in a column.
+pub(super) fn code_in(row: &Row<'_>, column: usize) -> Result<StationCode> {
+    let text: String = row.get(column).during("read a station code")?;
+    StationCode::parse(&text).map_err(|_| Error::DatabaseContent {
+        what: "not a station code",
+    })
 }

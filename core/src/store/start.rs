@@ -317,8 +317,9 @@ impl Database {
 
 /// The first eight bytes of an id. Two records that share them by a trick only cost a closer look.
 fn short(id: RecordId) -> u64 {
-    let [a, b, c, d, e, f, g, h, ..] = id.0;
-    u64::from_be_bytes([a, b, c, d, e, f, g, h])
+    let mut first = [0; 8];
+    first.copy_from_slice(&id.0[..8]);
+    u64::from_be_bytes(first)
 }
 
 fn is_bundle_part(kind: u64) -> bool {

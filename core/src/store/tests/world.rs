@@ -13,7 +13,7 @@ use crate::samples::{MONDAY_MS, code, entry, station};
 use crate::station::StationCode;
 use crate::store::facts::Own;
 
-/// A small generator of numbers (SplitMix64, Steele et al. 2014): only spread is asked of it.
+/// A small generator of numbers (`SplitMix64`, Steele et al. 2014): only spread is asked of it.
 pub struct Draw(u64);
 
 impl Draw {
@@ -100,7 +100,7 @@ impl World {
             let role = if log == 2 { Role::Tablet } else { Role::Office };
             world.add(
                 log,
-                Body::LogOpened(LogOpened {
+                &Body::LogOpened(LogOpened {
                     role,
                     label: format!("log {log}"),
                 }),
@@ -143,7 +143,7 @@ impl World {
                     last_seq,
                     reason: String::new(),
                 };
-                self.add(log, Body::Revocation(body), vec![]);
+                self.add(log, &Body::Revocation(body), vec![]);
             }
             2..=5 => self.revision(log),
             6..=14 => self.reading(log),
@@ -156,7 +156,7 @@ impl World {
                     stations,
                     utc_offset_minutes: 60,
                 };
-                let at = self.add(log, Body::RoundOpened(body), vec![]);
+                let at = self.add(log, &Body::RoundOpened(body), vec![]);
                 self.rounds.push(at);
             }
             26 => self.about_a_round(log),
@@ -168,7 +168,7 @@ impl World {
                         seq: at.seq,
                         id: at.id,
                     };
-                    self.add(log, Body::Acknowledgement(body), vec![]);
+                    self.add(log, &Body::Acknowledgement(body), vec![]);
                 }
             }
             28 => self.odd(log),
@@ -187,7 +187,7 @@ impl World {
             name: format!("by {by}"),
             role,
         };
-        self.add(by, Body::Enrolment(body), vec![]);
+        self.add(by, &Body::Enrolment(body), vec![]);
     }
 
     fn station(&mut self) -> StationCode {
@@ -205,7 +205,7 @@ impl World {
             .map(|(at, _)| *at)
             .collect();
         let replaces = self.draw.some(&known);
-        let at = self.add(log, Body::StationRevision(Box::new(definition)), replaces);
+        let at = self.add(log, &Body::StationRevision(Box::new(definition)), replaces);
         self.revisions.push((at, code));
     }
 
@@ -235,7 +235,7 @@ impl World {
             },
             utc_offset_minutes: None,
         };
-        let at = self.add(log, Body::Reading(Box::new(body)), vec![]);
+        let at = self.add(log, &Body::Reading(Box::new(body)), vec![]);
         self.readings.push((at, station));
     }
 
@@ -258,7 +258,7 @@ impl World {
             shown: Shown::default(),
             reason: String::new(),
         };
-        let at = self.add(log, Body::Correction(Box::new(body)), replaces);
+        let at = self.add(log, &Body::Correction(Box::new(body)), replaces);
         self.corrections.push((at, reading, station));
     }
 
@@ -285,7 +285,7 @@ impl World {
             choice,
             note: String::new(),
         };
-        let at = self.add(log, Body::Answer(body), replaces);
+        let at = self.add(log, &Body::Answer(body), replaces);
         self.answers.push(at);
     }
 
@@ -298,12 +298,12 @@ impl World {
         }
         let station = self.station();
         let pool = match self.draw.below(5) {
-            0 => self.of_station(&self.revisions, &station),
+            0 => Self::of_station(&self.revisions, &station),
             1 => {
                 let of = self.corrections.iter().filter(|(_, _, of)| *of == station);
                 of.map(|(at, _, _)| *at).collect()
             }
-            _ => self.of_station(&self.readings, &station),
+            _ => Self::of_station(&self.readings, &station),
         };
         let newest = &pool[pool.len().saturating_sub(3)..];
         let wanted = 1 + usize::from(self.draw.below(6) > 0);
@@ -314,7 +314,7 @@ impl World {
         (about, station)
     }
 
-    fn of_station(&self, list: &[(RecordRef, StationCode)], code: &StationCode) -> Vec<RecordRef> {
+    fn of_station(list: &[(RecordRef, StationCode)], code: &StationCode) -> Vec<RecordRef> {
         list.iter()
             .filter(|(_, of)| of == code)
             .map(|(at, _)| *at)
@@ -339,7 +339,7 @@ impl World {
                 note: String::new(),
             })
         };
-        self.add(log, body, vec![]);
+        self.add(log, &body, vec![]);
     }
 
     /// A record of a kind nobody knows, or a reading nobody understands.
@@ -362,7 +362,7 @@ impl World {
         }
     }
 
-    fn add(&mut self, log: usize, body: Body, refs: Vec<RecordRef>) -> RecordRef {
+    fn add(&mut self, log: usize, body: &Body, refs: Vec<RecordRef>) -> RecordRef {
         self.seal(log, body.kind().number(), body.encode().unwrap(), refs)
     }
 
