@@ -192,7 +192,7 @@ fn what_and_next(recommendation: &Recommendation, unit: Unit) -> (String, String
                     significant(*sigma, 3),
                     limit.unwrap_or_default()
                 ),
-                "It bears that for a while only: see to such a failure soon.".to_owned(),
+                "Should that happen, put the stuck stage right before the other wears.".to_owned(),
             )
         }
         Recommendation::GaugeOverranged { failed, gauge } => (
