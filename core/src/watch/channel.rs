@@ -17,6 +17,10 @@ pub(super) const RECENT: usize = 26;
 /// scatter outweighs it.
 pub(super) const PRIOR_HALF_DEGREES: f64 = 4.0;
 
+/// How many visits old a visit must be to tell something of the memory of a quantity: a fault in
+/// the making looks like memory and must not explain itself.
+const JUDGED_AFTER: usize = 10;
+
 /// A visit still kept one by one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Kept {
@@ -54,8 +58,12 @@ impl Sums {
 pub(super) struct Assumption {
     pub whitener: Whitener,
     pub ln_prior: f64,
+    /// Memory and sums of the settled visits.
     pub memory: Memory,
     pub sums: Sums,
+    /// Memory and sums of the visits that are old enough to judge the assumption by.
+    pub judged_memory: Memory,
+    pub judged: Sums,
 }
 
 /// One watched quantity.
@@ -63,11 +71,13 @@ pub(super) struct Assumption {
 pub(super) struct Channel {
     pub prior: Prior,
     pub assumptions: Vec<Assumption>,
-    /// The place of the assumption that the settled visits support best.
+    /// The place of the assumption that the older visits support best.
     pub best: usize,
     pub recent: VecDeque<Kept>,
     /// When the last visit went into the sums.
     pub settled_weeks: Option<f64>,
+    /// When the last visit was judged by.
+    pub judged_weeks: Option<f64>,
     /// Visits from here on belong to a standing condition and never become baseline.
     pub frozen_from_weeks: Option<f64>,
 }
@@ -80,10 +90,11 @@ impl Channel {
             let white = prior.white_share.clamp(0.02, 0.9);
             &[
                 (0.0, white, -3.0),
-                (0.3, white, -1.2),
+                (0.3, white, -1.5),
                 (0.6, white, 0.0),
-                (0.8, white, -0.7),
-                (0.92, white, -2.5),
+                (0.75, white, 0.0),
+                (0.88, white, -0.5),
+                (0.95, white, -2.0),
             ]
         } else {
             &[(0.0, 1.0, 0.0), (0.5, 0.5, -2.5), (0.85, 0.5, -3.5)]
@@ -98,6 +109,8 @@ impl Channel {
                 ln_prior: *ln_prior,
                 memory: Memory::default(),
                 sums: Sums::default(),
+                judged_memory: Memory::default(),
+                judged: Sums::default(),
             })
             .collect();
         let mut channel = Self {
@@ -106,6 +119,7 @@ impl Channel {
             best: 0,
             recent: VecDeque::with_capacity(RECENT + 1),
             settled_weeks: None,
+            judged_weeks: None,
             frozen_from_weeks: None,
         };
         channel.best = channel.best_assumption();
@@ -115,6 +129,9 @@ impl Channel {
     /// Takes in a visit. Weeks never fall.
     pub fn take(&mut self, weeks: f64, value: Option<f64>) {
         self.recent.push_back(Kept { weeks, value });
+        if let Some(place) = self.recent.len().checked_sub(1 + JUDGED_AFTER) {
+            self.judge(self.recent[place]);
+        }
         if self.recent.len() > RECENT
             && let Some(oldest) = self.recent.pop_front()
         {
@@ -166,7 +183,27 @@ impl Channel {
             assumption.sums.add(&fresh);
         }
         self.settled_weeks = Some(kept.weeks);
+    }
+
+    /// Judges the assumptions by a visit.
+    fn judge(&mut self, kept: Kept) {
+        if self.is_frozen(kept) {
+            return;
+        }
+        let elapsed = self.judged_weeks.map_or(0.0, |last| kept.weeks - last);
+        for assumption in &mut self.assumptions {
+            let whitener = assumption.whitener;
+            let fresh = whitener.take(&mut assumption.judged_memory, elapsed, kept.value);
+            assumption.judged.add(&fresh);
+        }
+        self.judged_weeks = Some(kept.weeks);
         self.best = self.best_assumption();
+    }
+
+    /// Whether a visit belongs to a standing condition.
+    fn is_frozen(&self, kept: Kept) -> bool {
+        self.frozen_from_weeks
+            .is_some_and(|from| kept.weeks >= from)
     }
 
     /// Prior sum of squares around the level and prior weight of the level.
@@ -178,14 +215,12 @@ impl Channel {
         )
     }
 
-    /// The assumption that the settled visits support best.
-    ///
-    /// Only settled ones: a fault in the making looks like memory and must not explain itself.
+    /// The assumption that the visits judged by support best.
     fn best_assumption(&self) -> usize {
         let (square_start, weight) = self.prior_terms();
         let mut best = (f64::NEG_INFINITY, 0);
         for (place, assumption) in self.assumptions.iter().enumerate() {
-            let sums = &assumption.sums;
+            let sums = &assumption.judged;
             let ones = sums.ones + weight;
             let squares = square_start + sums.squares - sums.cross * sums.cross / ones;
             let support = 0.5 * (weight / ones).ln()
@@ -214,6 +249,7 @@ impl Channel {
         let mut view = View {
             weeks: self.recent.iter().map(|kept| kept.weeks).collect(),
             fresh,
+            whitener: assumption.whitener,
             settled: assumption.sums,
             square_start,
             weight,

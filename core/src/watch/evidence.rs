@@ -178,7 +178,7 @@ pub(super) fn weigh(views: [Option<&View>; 3], look: &Look) -> Evidence {
         best: [None; Cause::COUNT],
     };
     let unrest = views.map(|view| view.map(View::unrest));
-    let stirred = unrest.map(|unrest| unrest.is_some_and(|unrest| unrest.sum > STIRRED_AT));
+    let stirred = unrest.map(|unrest| unrest.is_some_and(|sum| sum > STIRRED_AT));
     // A wrong inlet gauge shows in two quantities, of which one may look calm.
     let needed = [
         stirred[0] || stirred[1],

@@ -110,7 +110,7 @@ impl Watch {
             None => views[index].as_ref(),
         });
         let evidence = weigh(free, look);
-        let spreads = [0, 1, 2].map(|index| Some(views[index].as_ref()?.whole.variance().sqrt()));
+        let spreads = [0, 1, 2].map(|index| Some(views[index].as_ref()?.lasting_spread()));
         if weights.total(&evidence, spreads) <= weights.speak_at {
             return None;
         }

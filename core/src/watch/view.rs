@@ -3,7 +3,8 @@
 //! The statistics of the watch; what is tried and weighed is in `evidence`.
 
 use super::channel::{PRIOR_HALF_DEGREES, Sums};
-use super::whiten::Fresh;
+use super::chart::Cusum;
+use super::whiten::{Fresh, Whitener};
 
 /// Level and spread as far as a number of visits show them.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -30,17 +31,6 @@ impl Fit {
 /// The allowance of the CUSUM that screens visits, in standard deviations.
 const UNREST_ALLOWANCE: f64 = 0.5;
 
-/// A quick look at the recent visits, in standard deviations.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Unrest {
-    /// The larger CUSUM sum.
-    pub sum: f64,
-    /// Sum of squares around the level.
-    pub squares: f64,
-    /// Visits counted.
-    pub count: f64,
-}
-
 /// The shape of a change over time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Shape {
@@ -64,6 +54,8 @@ pub(super) struct Response {
 pub(super) struct View {
     pub weeks: Vec<f64>,
     pub fresh: Vec<Fresh>,
+    /// The assumption about the memory under which they are seen.
+    pub whitener: Whitener,
     pub settled: Sums,
     /// Prior sum of squares around the level.
     pub square_start: f64,
@@ -102,23 +94,29 @@ impl View {
         }
     }
 
-    /// The larger of the two sums of a CUSUM over the recent visits, and the squares around the
-    /// level: a quick look whether anything may have changed.
-    pub fn unrest(&self) -> Unrest {
+    /// Spread of a lasting change: that of the average of many visits, times the root of their
+    /// number.
+    ///
+    /// # Formula
+    /// `s sqrt(w + (1 - w)(1 + c)/(1 - c))`, w the white share, c the weekly correlation.
+    pub fn lasting_spread(&self) -> f64 {
+        let Whitener {
+            weekly_correlation,
+            white_share,
+        } = self.whitener;
+        let wander = (1.0 + weekly_correlation) / (1.0 - weekly_correlation);
+        (self.whole.variance() * (white_share + (1.0 - white_share) * wander)).sqrt()
+    }
+
+    /// The larger of the two sums of a CUSUM over the recent visits, in standard deviations: a quick
+    /// look whether anything may have changed.
+    pub fn unrest(&self) -> f64 {
         let deviation = self.whole.variance().sqrt();
-        let (mut up, mut down, mut squares, mut count) = (0.0_f64, 0.0_f64, 0.0, 0.0);
+        let mut chart = Cusum::new(UNREST_ALLOWANCE, f64::INFINITY);
         for fresh in self.fresh.iter().filter(|fresh| fresh.is_seen) {
-            let off = (fresh.value - fresh.one * self.whole.level) / deviation;
-            up = (up + off - UNREST_ALLOWANCE).max(0.0);
-            down = (down - off - UNREST_ALLOWANCE).max(0.0);
-            squares += off * off;
-            count += 1.0;
+            chart.take((fresh.value - fresh.one * self.whole.level) / deviation);
         }
-        Unrest {
-            sum: up.max(down),
-            squares,
-            count,
-        }
+        chart.larger()
     }
 
     /// The first recent visit at or after `weeks`.

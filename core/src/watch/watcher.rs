@@ -179,11 +179,8 @@ impl Watch {
             [0, 1, 2].map(|index| self.channels[index].as_ref().and_then(Channel::view));
         let all = [views[0].as_ref(), views[1].as_ref(), views[2].as_ref()];
         let evidence = weigh(all, &Look::of(setting, visit));
-        let spreads = [0, 1, 2].map(|index| {
-            views[index]
-                .as_ref()
-                .map_or(0.0, |view| view.whole.variance().sqrt())
-        });
+        let spreads =
+            [0, 1, 2].map(|index| views[index].as_ref().map_or(0.0, View::lasting_spread));
         ([evidence.young, evidence.old], spreads)
     }
 

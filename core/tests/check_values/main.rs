@@ -2,8 +2,11 @@
 //!
 //! Sources stand in the first line of each table in `tests/data` or beside the figures.
 
+mod charts;
 mod gauges_and_units;
+mod run_lengths;
 mod trade;
+mod trends;
 mod uncertainty;
 mod valve_sizing;
 mod water_and_air;

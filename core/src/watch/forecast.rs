@@ -1,0 +1,139 @@
+//! When a quantity leaves its band if it goes on as it does.
+//!
+//! A sentence for people is made elsewhere; here are the dates. Nothing is forecast from a step,
+//! from too few visits, or from a trend that chance explains.
+
+use chrono::{DateTime, TimeDelta, Utc};
+
+use super::trend::{TheilSen, mann_kendall, theil_sen};
+
+/// Fewest visits a forecast rests on.
+const VISITS_LEAST: usize = 6;
+
+/// A trend less certain than this is not told.
+const CHANCE_MOST: f64 = 0.05;
+
+/// Confidence of the interval.
+const CONFIDENCE: f64 = 0.90;
+
+/// Nothing is said about times further off than this.
+const HORIZON_WEEKS: f64 = 104.0;
+
+/// When a quantity leaves its band.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Forecast {
+    /// Whether it leaves upwards.
+    pub is_upward: bool,
+    /// The most likely time.
+    pub leaves_at: DateTime<Utc>,
+    /// With the steepest slope that the readings allow.
+    pub earliest: DateTime<Utc>,
+    /// With the flattest; `None` when that takes longer than two years.
+    pub latest: Option<DateTime<Utc>>,
+    /// The slope and its limits, in the quantity's measure per week.
+    pub slope: TheilSen,
+    /// Probability that such a trend comes by chance.
+    pub chance: f64,
+    /// Visits it rests on.
+    pub visits: usize,
+}
+
+/// Looks ahead from the points `(weeks, value)` in time order, the last of which was taken at `now`.
+///
+/// # Units
+/// Weeks from any origin; values and `band` (low, high) in the same measure.
+///
+/// # Formula
+/// `t = (edge - fitted value now) / slope`, with the Theil-Sen slope for the likely time and its
+/// 90 % limits for the interval.
+#[must_use]
+pub fn forecast(points: &[(f64, f64)], band: (f64, f64), now: DateTime<Utc>) -> Option<Forecast> {
+    let visits = points.len();
+    if visits < VISITS_LEAST {
+        return None;
+    }
+    let values: Vec<f64> = points.iter().map(|point| point.1).collect();
+    let chance = mann_kendall(&values).probability;
+    let slope = theil_sen(points, CONFIDENCE)?;
+    let is_upward = slope.slope > 0.0;
+    if chance > CHANCE_MOST || slope.slope == 0.0 {
+        return None;
+    }
+    let fitted = slope.intercept + slope.slope * points.last()?.0;
+    let room = if is_upward {
+        band.1 - fitted
+    } else {
+        fitted - band.0
+    };
+    if room.is_nan() || room <= 0.0 {
+        // It has left already: that is a verdict, not a forecast.
+        return None;
+    }
+    let (flat, steep) = if is_upward {
+        (slope.limits.0, slope.limits.1)
+    } else {
+        (-slope.limits.1, -slope.limits.0)
+    };
+    let after = |weekly: f64| {
+        let weeks = room / weekly;
+        (weekly > 0.0 && weeks <= HORIZON_WEEKS)
+            .then(|| later(now, weeks))
+            .flatten()
+    };
+    Some(Forecast {
+        is_upward,
+        leaves_at: after(slope.slope.abs())?,
+        earliest: after(steep)?,
+        latest: after(flat),
+        slope,
+        chance,
+        visits,
+    })
+}
+
+fn later(now: DateTime<Utc>, weeks: f64) -> Option<DateTime<Utc>> {
+    #[allow(
+        clippy::cast_possible_truncation,
+        reason = "at most two years of seconds"
+    )]
+    let seconds = (weeks * 604_800.0) as i64;
+    now.checked_add_signed(TimeDelta::try_seconds(seconds)?)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn now() -> DateTime<Utc> {
+        DateTime::UNIX_EPOCH + TimeDelta::days(20_000)
+    }
+
+    #[test]
+    fn a_steady_creep_leaves_its_band_when_the_line_does() {
+        let points: Vec<(f64, f64)> = (0..12)
+            .map(|week| (f64::from(week), 0.004 * f64::from(week)))
+            .collect();
+        let found = forecast(&points, (-0.1, 0.1), now()).expect("a clear trend");
+        // 0.1 - 0.044 = 0.056 at 0.004 a week: 14 weeks.
+        assert!(found.is_upward);
+        assert!((found.leaves_at - now()).num_days().abs_diff(98) <= 1);
+        assert!(found.earliest <= found.leaves_at && Some(found.leaves_at) <= found.latest);
+    }
+
+    #[test]
+    fn chance_few_visits_and_what_is_out_already_give_no_forecast() {
+        let flat = [4.0, 4.1, 3.9, 4.0, 4.1, 3.9, 4.0, 4.1, 3.9, 4.0];
+        let flat: Vec<(f64, f64)> = (0..).map(f64::from).zip(flat).collect();
+        assert_eq!(forecast(&flat, (3.0, 5.0), now()), None);
+        let few: Vec<(f64, f64)> = (0..5).map(|i| (f64::from(i), f64::from(i))).collect();
+        assert_eq!(forecast(&few, (-10.0, 10.0), now()), None);
+        let out: Vec<(f64, f64)> = (0..9).map(|i| (f64::from(i), f64::from(i))).collect();
+        assert_eq!(forecast(&out, (-1.0, 5.0), now()), None);
+    }
+
+    #[test]
+    fn readings_of_one_moment_give_no_slope() {
+        let same: Vec<(f64, f64)> = (0..9).map(|i| (1.0, f64::from(i))).collect();
+        assert_eq!(forecast(&same, (-100.0, 100.0), now()), None);
+    }
+}
