@@ -4,6 +4,7 @@
 
 use std::path::{Path, PathBuf};
 
+pub mod command;
 pub mod samples;
 
 /// Returns the folder that holds the workspace's `Cargo.toml`.
