@@ -20,6 +20,7 @@ use crate::markup::{
     Touch, WhoAdapter,
 };
 use crate::tablet::contacts::Contacts;
+use crate::presenters::who;
 use crate::tablet::places;
 use crate::tablet::session::{Job, JobDone, Screen, Session, Surroundings};
 
@@ -213,6 +214,7 @@ impl Tablet {
         let adapter = self.window.global::<HandOverAdapter>();
         adapter.set_places(self.places.model());
         adapter.on_go_back(with_none(self, |tablet| tablet.act(Session::go_to_round)));
+        adapter.on_go_to_words(with_none(self, |tablet| tablet.act(Session::go_to_who)));
         adapter.on_look_again(with_none(self, |tablet| {
             tablet.act(Session::look_for_places);
         }));
@@ -292,6 +294,7 @@ impl Tablet {
         adapter.set_can_act(screen.can_act);
         adapter.set_is_busy(screen.is_busy);
         adapter.set_progress(screen.progress);
+        adapter.set_must_compare(screen.outcome.must_compare);
         adapter.set_result_tone(convert::tone(screen.outcome.tone));
         adapter.set_result(screen.outcome.result.as_str().into());
         adapter.set_result_detail(screen.outcome.detail.as_str().into());
@@ -318,6 +321,7 @@ impl Tablet {
         adapter.set_others_hint(screen.others_hint.as_str().into());
         let (name, words) = session.comparing().unwrap_or_default();
         adapter.set_comparing(name.as_str().into());
+        adapter.set_comparing_detail(who::COMPARE.into());
         adapter.set_compared_words(convert::texts(&words));
         adapter.set_trouble(session.who_trouble().into());
     }

@@ -16,6 +16,8 @@ pub struct Outcome {
     pub result: String,
     /// The rest of it.
     pub detail: String,
+    /// Whether words must be compared before all that was taken in counts.
+    pub must_compare: bool,
 }
 
 /// The hand-over screen.
@@ -95,6 +97,7 @@ pub fn given(packed: &Packed) -> Outcome {
             length(packed.bytes),
             file_name(&packed.path)
         ),
+        must_compare: false,
     }
 }
 
@@ -106,6 +109,7 @@ pub fn taken(report: &MergeReport) -> Outcome {
             tone: Tone::None,
             result: "Nothing from the office was found there.".to_owned(),
             detail: "Bundles end in .winze. Is it the right stick?".to_owned(),
+            must_compare: false,
         };
     }
     let new = report.new_records();
@@ -148,6 +152,7 @@ pub fn taken(report: &MergeReport) -> Outcome {
             ),
         },
         detail: detail.join(" "),
+        must_compare: held > 0,
     }
 }
 

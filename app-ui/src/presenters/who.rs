@@ -70,6 +70,10 @@ fn line(log: &LogView) -> ListLine {
     }
 }
 
+/// What to do while the words of another logbook are shown.
+pub const COMPARE: &str = "Ask the other side to read out its eight words. Are all eight these, in this \
+                           order?";
+
 /// Names a role.
 #[must_use]
 pub const fn role(role: Option<Role>) -> &'static str {

@@ -221,6 +221,7 @@ fn failed(message: &UserMessage) -> Outcome {
         detail: format!("{} {}", message.safe, message.next)
             .trim()
             .to_owned(),
+        must_compare: false,
     }
 }
 

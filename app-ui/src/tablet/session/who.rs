@@ -35,7 +35,7 @@ impl Session {
     pub fn comparing(&self) -> Option<(String, Vec<String>)> {
         let log = self.comparing.as_ref()?;
         let words = log.words.iter().map(|word| (*word).to_owned()).collect();
-        Some((format!("{} {}", who::role(log.role), log.name), words))
+        Some((format!("{}: {}", who::role(log.role), log.name), words))
     }
 
     /// What went wrong last on this screen, or empty.
