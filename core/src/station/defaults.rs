@@ -33,7 +33,7 @@ pub const MINIMUM_DIFFERENTIAL: Typed = Typed::of(3, -1, Unit::Bar);
 /// be, as a share of the set point.
 pub const LOCK_UP_RISE_SHARE: f64 = 0.10;
 
-/// Divisions of a dial where the sheet gives only its span.
+/// About how many divisions a dial has where the sheet gives only its span; see [`usual_division`].
 pub const DIVISIONS_PER_SPAN: i64 = 50;
 
 /// The finest step people read a needle to, in divisions.
@@ -126,17 +126,49 @@ pub fn usual_range(typical: Typed) -> UsualRange {
     }
 }
 
+/// The division a dial of this span usually has: 1, 2 or 5 of some decimal place, dividing the span,
+/// as near as can be to [`DIVISIONS_PER_SPAN`] in all (0-16 in halves, 0-10 in fifths, 0-4 in
+/// tenths). Where no such division fits, the span's share.
+///
+/// # Source
+///
+/// Divisions of 1, 2 or 5 are what EN 837-1 asks of dials (recalled); the number is common practice.
+#[must_use]
+pub fn usual_division(span: Decimal) -> Decimal {
+    let span = trimmed(span);
+    // Three more places than the span has are enough for a hundredth of it.
+    let exponent = span.exponent.saturating_sub(3);
+    let share = || {
+        let whole = Typed::new(span, Unit::Bar);
+        percent_of(whole, 100 / DIVISIONS_PER_SPAN).digits
+    };
+    let Some(length) = span.mantissa.checked_mul(1000).filter(|&length| length > 0) else {
+        return share();
+    };
+    let powers = (0..18_u32).map_while(|power| 10_i64.checked_pow(power));
+    let steps = powers.flat_map(|power| [1, 2, 5].map(|step| power.saturating_mul(step)));
+    // How far the number of divisions is from the usual one, as a factor of at least 1, times 1000.
+    let distance = |step: i64| {
+        let count = length / step;
+        let (more, less) = (count.max(DIVISIONS_PER_SPAN), count.min(DIVISIONS_PER_SPAN));
+        more.saturating_mul(1000) / less.max(1)
+    };
+    steps
+        .filter(|step| length % step == 0)
+        .min_by_key(|&step| distance(step))
+        .filter(|&step| distance(step) <= 2500)
+        .map_or_else(share, |mantissa| trimmed(Decimal { mantissa, exponent }))
+}
+
 /// A gauge from 0 to `span` with the usual number of divisions, at the datum.
 #[must_use]
 pub fn gauge(span: Decimal, unit: Unit, class: Decimal) -> Gauge {
-    // One fiftieth is two hundredths, which keeps the digits exact.
-    let hundredths = 100 / DIVISIONS_PER_SPAN;
     Gauge {
         low: Typed::of(0, 0, unit),
         high: Typed::new(span, unit),
         class,
         grade: None,
-        division: percent_of(Typed::new(span, unit), hundredths).digits,
+        division: usual_division(span),
         elevation_mm: 0,
         checked_on: None,
     }
@@ -193,5 +225,49 @@ pub fn station(row: &RegisterRow) -> Station {
         },
         inlet_usual: usual_range(Typed::new(row.inlet_typical, row.unit)),
         site: Site::default(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn digits(text: &str) -> Decimal {
+        text.parse().expect("a number")
+    }
+
+    #[test]
+    fn dials_are_divided_as_dials_are() {
+        for (span, division) in [
+            ("16", "0.5"),
+            ("10", "0.2"),
+            ("10.0", "0.2"),
+            ("4", "0.1"),
+            ("2.5", "0.05"),
+            ("1.6", "0.05"),
+            ("25", "0.5"),
+            ("60", "1"),
+            ("250", "5"),
+            ("1600", "50"),
+            ("7", "0.1"),
+        ] {
+            assert_eq!(usual_division(digits(span)).to_string(), division, "{span}");
+        }
+    }
+
+    #[test]
+    fn odd_and_absurd_spans_still_have_a_division() {
+        // 0.37 divides by no 1, 2 or 5 near fifty times; the others are no spans at all.
+        assert_eq!(usual_division(digits("0.37")).to_string(), "0.01");
+        assert_eq!(usual_division(digits("13.37")).to_string(), "0.2674");
+        for span in ["0", "-4"] {
+            let division = usual_division(digits(span));
+            assert!(division.mantissa <= 0, "{span}: {division}");
+        }
+        let huge = Decimal {
+            mantissa: i64::MAX,
+            exponent: 0,
+        };
+        assert!(usual_division(huge).mantissa > 0);
     }
 }

@@ -101,7 +101,8 @@ pub fn inject(
         Slip::DigitsSwapped => {
             let mut keys: Vec<char> = text(typed).chars().collect();
             let places: Vec<usize> = (0..keys.len()).filter(|&at| keys[at] != '.').collect();
-            let at = chance.below(places.len().checked_sub(1)?);
+            // A single digit has no neighbour.
+            let at = chance.below(places.len().checked_sub(1).filter(|&last| last > 0)?);
             keys.swap(places[at], places[at + 1]);
             one(retyped(&keys.into_iter().collect::<String>(), typed.unit))
         }
