@@ -19,8 +19,8 @@ use crate::markup::{
     self, AboutAdapter, HandOverAdapter, Light, RoundAdapter, TabletAdapter, TabletWindow, Theme,
     Touch, WhoAdapter,
 };
-use crate::tablet::contacts::Contacts;
 use crate::presenters::who;
+use crate::tablet::contacts::Contacts;
 use crate::tablet::places;
 use crate::tablet::session::{Job, JobDone, Screen, Session, Surroundings};
 
@@ -291,6 +291,7 @@ impl Tablet {
         self.places.set(screen.places.iter().map(convert::choice));
         adapter.set_places_hint(screen.places_hint.as_str().into());
         adapter.set_other_place(session.other_place().into());
+        adapter.set_take_comes_first(screen.take_comes_first);
         adapter.set_can_act(screen.can_act);
         adapter.set_is_busy(screen.is_busy);
         adapter.set_progress(screen.progress);

@@ -31,7 +31,8 @@ pub fn question(station: &Station, entry: &Entry, doubt: &Doubt) -> QuestionView
                 words::typed(value)
             )
         }
-        None => "Are the values on their own gauges?".to_owned(),
+        None if doubt.likely.is_some() => "Did you mean other values?".to_owned(),
+        None => "Are these values right?".to_owned(),
     };
     let mut answers = Vec::new();
     for (id, meant) in [(LIKELY, doubt.likely), (SECOND, doubt.second)] {
@@ -107,6 +108,19 @@ fn reason(station: &Station, doubt: &Doubt) -> String {
         DoubtKind::Order => {
             "It is higher than the gauge before it, and a reducing station cannot raise pressure."
                 .to_owned()
+        }
+        // No slip leads to a value that would be likely enough to offer.
+        DoubtKind::UnitSlip
+        | DoubtKind::DecimalSlip
+        | DoubtKind::DigitsSwapped
+        | DoubtKind::DigitAdded
+        | DoubtKind::DigitMissing
+        | DoubtKind::DigitWrong
+        | DoubtKind::GaugesSwapped
+        | DoubtKind::Jump
+            if doubt.likely.is_none() =>
+        {
+            "It is far from what is to be expected at this station.".to_owned()
         }
         DoubtKind::UnitSlip => "The number fits this station in another unit.".to_owned(),
         DoubtKind::DecimalSlip => {
@@ -200,11 +214,22 @@ mod tests {
     }
 
     #[test]
+    fn several_values_in_doubt_are_asked_about_together() {
+        let station = samples::station();
+        let entry = samples::entry(["4.1", "2.0", ""]);
+        let view = question(&station, &entry, &doubt(DoubtKind::UnitSlip, None, None));
+        assert_eq!(view.question, "Are these values right?");
+        assert!(view.detail.contains("expected"), "{}", view.detail);
+        assert!(view.answers.iter().all(|answer| !answer.is_on));
+    }
+
+    #[test]
     fn every_kind_of_doubt_has_its_reason() {
         let station = samples::station();
         let mut reasons = std::collections::BTreeSet::new();
         for kind in DoubtKind::ALL {
-            let said = reason(&station, &doubt(kind, Some(Quantity::Inlet), None));
+            let likely = Some(samples::entry(["10.2", "", ""]));
+            let said = reason(&station, &doubt(kind, Some(Quantity::Inlet), likely));
             assert!(said.len() > 20, "{kind:?}");
             reasons.insert(said);
         }

@@ -31,6 +31,8 @@ pub struct HandOverScreen {
     pub places: Vec<Choice>,
     /// What to do when there is none; empty otherwise.
     pub places_hint: String,
+    /// Whether taking in comes first, as on a tablet without stations.
+    pub take_comes_first: bool,
     /// Whether a place is chosen.
     pub can_act: bool,
     /// Whether an act is under way.

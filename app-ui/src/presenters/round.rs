@@ -172,6 +172,21 @@ pub fn open(round: &RoundView, half_lines: usize, page: Option<usize>) -> RoundS
     turn_to(screen, &lines, half_lines, page)
 }
 
+/// Shows that the stations are here but do not count, because nobody has compared the words of
+/// the office they came from.
+#[must_use]
+pub fn held() -> RoundScreen {
+    RoundScreen {
+        heading: "The stations are not counted yet".to_owned(),
+        sentence:
+            "They came from an office that this tablet does not know. Compare its eight words \
+                   with it first."
+                .to_owned(),
+        next_act: "Compare the words".to_owned(),
+        ..RoundScreen::default()
+    }
+}
+
 /// Shows the register while no round is open.
 #[must_use]
 pub fn not_open(stations: &[StationRow], half_lines: usize, page: Option<usize>) -> RoundScreen {

@@ -16,7 +16,7 @@ use std::path::PathBuf;
 
 use winze_core::Logbook;
 use winze_core::actions::{self, NewRound};
-use winze_core::query::{self, RoundView};
+use winze_core::query::{self, LogStanding, RoundView};
 use winze_core::station::StationCode;
 use winze_sync_format::RecordRef;
 
@@ -144,6 +144,12 @@ impl Session {
         }
     }
 
+    /// Whether records of a logbook that does not count are here.
+    fn holds_back(&self) -> bool {
+        let logs = self.logbook.as_ref().map(query::logs);
+        matches!(logs, Some(Ok(logs)) if logs.iter().any(|log| log.standing == LogStanding::Held))
+    }
+
     fn not_at_office(&self) -> u64 {
         self.logbook
             .as_ref()
@@ -160,6 +166,7 @@ impl Session {
         let mut screen = match self.open_round() {
             Some(open) => round::open(&open, self.half_lines, self.page),
             None => match self.logbook.as_ref().map(query::stations) {
+                Some(Ok(stations)) if stations.is_empty() && self.holds_back() => round::held(),
                 Some(Ok(stations)) => round::not_open(&stations, self.half_lines, self.page),
                 Some(Err(error)) => {
                     self.trouble = messages::logbook_failed(&error).to_string();
@@ -208,6 +215,7 @@ impl Session {
                 None => self.close(&open),
             },
             None => match self.logbook.as_ref().map(query::stations) {
+                Some(Ok(stations)) if stations.is_empty() && self.holds_back() => self.go_to_who(),
                 Some(Ok(stations)) if stations.is_empty() => self.go_to_hand_over(),
                 Some(Ok(_)) => self.start_round(),
                 Some(Err(error)) => {
@@ -297,7 +305,9 @@ impl Session {
     /// What the hand-over screen shows.
     #[must_use]
     pub fn hand_over_screen(&self) -> HandOverScreen {
-        self.hand_over.screen(self.not_at_office())
+        let stations = self.logbook.as_ref().map(query::stations);
+        let has_none = matches!(stations, Some(Ok(stations)) if stations.is_empty());
+        self.hand_over.screen(self.not_at_office(), has_none)
     }
 
     /// Takes a key from a keyboard or a wedge scanner: a character, or `"\n"` and `"\u{8}"` for

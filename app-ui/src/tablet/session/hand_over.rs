@@ -78,7 +78,7 @@ impl HandOver {
         }
     }
 
-    pub(super) fn screen(&self, not_at_office: u64) -> HandOverScreen {
+    pub(super) fn screen(&self, not_at_office: u64, take_comes_first: bool) -> HandOverScreen {
         let (heading, detail) = hand_over::heading(not_at_office);
         let chosen = self.folder();
         HandOverScreen {
@@ -97,6 +97,7 @@ impl HandOver {
             } else {
                 String::new()
             },
+            take_comes_first,
             can_act: chosen.is_some(),
             is_busy: self.is_busy,
             progress: self.progress,
