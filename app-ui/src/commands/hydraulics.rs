@@ -29,6 +29,8 @@
 //!  "lacking":[{"datum":"relief-set","why":"missing"}]}
 //! ```
 
+use std::fmt::Write as _;
+
 use winze_core::hydraulics::check;
 use winze_core::query;
 use winze_core::station::StationCode;
@@ -111,7 +113,8 @@ fn lines(table: &Table) -> Vec<String> {
     let laid_out = |name: &str, cells: &[String]| {
         let mut line = format!("  {name:names$}");
         for (cell, &width) in cells.iter().zip(&widths) {
-            line.push_str(&format!("  {cell:>width$}"));
+            // Writing to a text cannot fail.
+            let _ = write!(line, "  {cell:>width$}");
         }
         line.trim_end().to_owned()
     };

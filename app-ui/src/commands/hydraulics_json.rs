@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 use winze_core::hydraulics::{
-    Cavitation, ChokedDrop, Failed, FailureCase, Figure, HydraulicCheck, InletCase, Lack,
+    AirBasis, Cavitation, ChokedDrop, Failed, FailureCase, Figure, HydraulicCheck, InletCase, Lack,
     RatioWindow, Recommendation, Stage, StageDuty, StageLoad, Survivor,
 };
 use winze_core::station::Station;
@@ -141,7 +141,7 @@ impl CheckJson {
                 density_kg_m3: value(&conditions.density_kg_m3),
                 vapour_pressure_pa_absolute: value(&conditions.vapour_pressure_pa),
                 air_pressure_pa_absolute: value(&conditions.air_pressure_pa),
-                air_basis: conditions.air_basis.map(|basis| basis.code()),
+                air_basis: conditions.air_basis.map(AirBasis::code),
             },
             inlets: check.inlets.iter().map(InletJson::from).collect(),
             set_point: SetPointJson {
