@@ -9,6 +9,7 @@ pub mod clock;
 pub mod commands;
 pub mod demo;
 pub mod messages;
+pub mod office;
 pub mod pictures;
 pub mod presenters;
 pub mod sheets;

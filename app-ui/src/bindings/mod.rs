@@ -1,5 +1,9 @@
 //! Where views and intents meet the markup: the only files that use Slint.
 
 pub mod convert;
+pub mod office;
+mod office_convert;
+pub mod office_pictures;
+mod office_show;
 mod rows;
 pub mod tablet;

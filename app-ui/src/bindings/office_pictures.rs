@@ -1,0 +1,110 @@
+//! The office's screens as pictures, one after the other, for the demonstration and for tests.
+
+use std::rc::Rc;
+
+use super::office::Office;
+use crate::office::session::{Panel, Screen, Session};
+use crate::pictures::{Picture, PictureError, Pictures};
+use crate::presenters::view::Tone;
+
+/// Both ways of standing, in pixels.
+pub const SIZES: [(&str, u32, u32); 2] = [("landscape", 1280, 800), ("portrait", 800, 1280)];
+
+/// A step to a screen worth a picture: its name, and how a clerk comes there.
+type Step = (&'static str, fn(&mut Session));
+
+/// The screens, in an order in which each follows from those before. Nothing is recorded but
+/// what `tray_merged` takes in.
+const STEPS: [Step; 12] = [
+    ("office-tray", |session| session.go(Screen::Tray)),
+    ("office-tray-damaged", choose_damaged_bundle),
+    ("office-merged", Session::merge_all),
+    ("office-week", Session::merge_seen),
+    ("office-question", |session| session.go(Screen::Questions)),
+    ("office-question-chosen", |session| {
+        session.choose_answer("0");
+    }),
+    ("office-held", |session| session.go(Screen::Held)),
+    ("office-stations", |session| session.go(Screen::Stations)),
+    ("office-station", open_worst_station),
+    ("office-definition", |session| {
+        session.show_panel(Panel::Definition);
+    }),
+    ("office-change", |session| session.show_panel(Panel::Change)),
+    ("office-to-tablets", |session| session.go(Screen::HandBack)),
+];
+
+fn choose_damaged_bundle(session: &mut Session) {
+    let bundles = session.tray_view().bundles;
+    if let Some(line) = bundles.iter().find(|line| line.tone == Tone::Caution) {
+        session.choose_bundle(&line.id);
+    }
+}
+
+fn open_worst_station(session: &mut Session) {
+    session.go(Screen::Week);
+    session.open_attention("0");
+}
+
+/// Draws every screen at both sizes, and hands each picture to `keep` with its name.
+///
+/// # Errors
+/// [`PictureError`] when a picture cannot be made, and whatever `keep` answers.
+pub fn draw(
+    easel: &Pictures,
+    office: &Rc<Office>,
+    is_bright: bool,
+    keep: &mut dyn FnMut(&str, Picture) -> Result<(), PictureError>,
+) -> Result<(), PictureError> {
+    office.set_bright(is_bright);
+    office.work_now();
+    for (name, step) in STEPS {
+        office.act(step);
+        office.work_now();
+        for (way, width, height) in SIZES {
+            let picture = easel.draw(&office.window, width, height)?;
+            keep(&format!("{name}-{way}"), picture)?;
+        }
+    }
+    office.act(|session| session.go(Screen::About));
+    for (way, width, height) in SIZES {
+        let picture = easel.draw(&office.window, width, height)?;
+        keep(&format!("office-about-{way}"), picture)?;
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::office::scenario;
+
+    /// With `WINZE_PICTURES` naming a folder, the pictures are kept there.
+    #[test]
+    fn every_screen_can_be_drawn_in_both_looks() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let kept = std::env::var_os("WINZE_PICTURES").map(std::path::PathBuf::from);
+        let easel = Pictures::start().expect("no window in this process");
+        let mut drawn = Vec::new();
+        for is_bright in [false, true] {
+            let logbook = scenario::office(&folder.path().join(is_bright.to_string()));
+            let office = Office::new(Session::new(logbook).expect("opened")).expect("a window");
+            let look = if is_bright { "bright" } else { "dark" };
+            draw(&easel, &office, is_bright, &mut |name, picture| {
+                if let Some(folder) = &kept {
+                    picture.save(&folder.join(format!("{look}-{name}.png")))?;
+                }
+                drawn.push(picture);
+                Ok(())
+            })
+            .expect("drawn");
+        }
+        assert_eq!(drawn.len(), 2 * 2 * (STEPS.len() + 1));
+        for (place, picture) in drawn.iter().enumerate() {
+            assert!(
+                !drawn[..place].contains(picture),
+                "picture {place} repeats one before it"
+            );
+        }
+    }
+}

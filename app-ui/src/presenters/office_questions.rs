@@ -1,0 +1,363 @@
+//! Questions: both sides in figures, the possible answers and what follows from each.
+
+use winze_core::merge::{QuestionKind, QuestionState};
+use winze_core::query::{GivenAnswer, Visit};
+use winze_core::record::Choice;
+use winze_core::station::{Quantity, Station};
+use winze_core::verdict::{Entry, FlowState, judge};
+
+use super::gauge;
+use super::office_attention::noticed;
+use super::office_time as time;
+use super::office_view::{AnswerView, Fact, QuestionPage, SideView};
+use super::view::{Figure, Tone};
+use super::words;
+use crate::office::snapshot::{Question, QuestionSide, Says, Snapshot, choices};
+
+/// Puts one question, `place` of all. `chosen` is the answer chosen and not yet recorded.
+#[must_use]
+pub fn question(snapshot: &Snapshot, place: usize, chosen: Option<&Choice>) -> QuestionPage {
+    let Some(question) = snapshot.questions.get(place) else {
+        return QuestionPage {
+            position: "Questions".to_owned(),
+            nothing: "The records agree: there is no question.".to_owned(),
+            ..QuestionPage::default()
+        };
+    };
+    let names = side_names(question);
+    let offset = snapshot.week.utc_offset_minutes;
+    let open = snapshot.open_questions();
+    let count = snapshot.questions.len();
+    let offered = choices(question);
+    let standing = standing(question);
+    let can_record = chosen.is_some() && chosen != standing;
+    let differing = differing(question);
+    let answers: Vec<(&Choice, AnswerView)> = offered
+        .iter()
+        .enumerate()
+        .map(|(index, choice)| {
+            (
+                choice,
+                answer(question, &names, index, choice, chosen.or(standing)),
+            )
+        })
+        .collect();
+    QuestionPage {
+        position: format!("Question {} of {count}, {open} open", place + 1),
+        heading: heading(question),
+        detail: detail(question),
+        nothing: String::new(),
+        sides: question
+            .sides
+            .iter()
+            .zip(&names)
+            .map(|(one, name)| SideView {
+                answers: answers
+                    .iter()
+                    .filter(|(choice, _)| **choice == Choice::Prefer(one.at))
+                    .map(|(_, view)| view.clone())
+                    .collect(),
+                ..side(one, name, &differing, offset)
+            })
+            .collect(),
+        answers: answers
+            .iter()
+            .filter(|(choice, _)| !matches!(choice, Choice::Prefer(_)))
+            .map(|(_, view)| view.clone())
+            .collect(),
+        answered: answered(question, &names, offset),
+        record_label: match (can_record, standing) {
+            (false, None) => "Choose an answer first".to_owned(),
+            (false, Some(_)) => "Choose another answer to change it".to_owned(),
+            (true, None) => "Record this answer".to_owned(),
+            (true, Some(_)) => "Record the other answer".to_owned(),
+        },
+        can_record,
+        can_before: place > 0,
+        can_after: place + 1 < count,
+    }
+}
+
+/// The answer that stands.
+fn standing(question: &Question) -> Option<&Choice> {
+    match &question.view.question.state {
+        QuestionState::Answered { choice, .. } => Some(choice),
+        QuestionState::Open | QuestionState::AnsweredDifferently => None,
+    }
+}
+
+/// Names for the sides: their logbooks, numbered where two are the same.
+fn side_names(question: &Question) -> Vec<String> {
+    let bare: Vec<String> = question
+        .sides
+        .iter()
+        .map(|side| match side.log_name.as_str() {
+            "" => format!("logbook {}", side.at.log.short()),
+            name => name.to_owned(),
+        })
+        .collect();
+    bare.iter()
+        .enumerate()
+        .map(|(place, name)| {
+            let same = bare.iter().filter(|other| *other == name).count();
+            if same > 1 {
+                format!("{name}, record {}", place + 1)
+            } else {
+                name.clone()
+            }
+        })
+        .collect()
+}
+
+fn heading(question: &Question) -> String {
+    let station = match &question.view.question.station {
+        Some(code) if question.station_name.is_empty() => code.as_str().to_owned(),
+        Some(code) => format!("{code}, {}", question.station_name, code = code.as_str()),
+        None => String::new(),
+    };
+    match question.view.question.kind {
+        QuestionKind::Readings => format!("{station}: which reading stands?"),
+        QuestionKind::Revisions => format!("{station}: which definition stands?"),
+        QuestionKind::Corrections => format!("{station}: which correction stands?"),
+        QuestionKind::CopiedLog => "Was a logbook copied?".to_owned(),
+    }
+}
+
+fn detail(question: &Question) -> String {
+    let times: Vec<i64> = question.sides.iter().map(taken_ms).collect();
+    let apart = match (times.iter().min(), times.iter().max()) {
+        (Some(first), Some(last)) => time::apart(*first, *last),
+        _ => String::new(),
+    };
+    let differing = differing(question);
+    let differing: Vec<&str> = differing.iter().map(|one| words::gauge(*one)).collect();
+    match question.view.question.kind {
+        QuestionKind::Readings => format!(
+            "Taken {apart} apart; {} by more than the dials explain.",
+            match differing.as_slice() {
+                [] => "they differ".to_owned(),
+                [one] => format!("the {one} values differ"),
+                several => format!("the {} values differ", words::listed(several)),
+            }
+        ),
+        QuestionKind::Revisions => {
+            "Neither was made with knowledge of the other. Until you decide, the later one is used."
+                .to_owned()
+        }
+        QuestionKind::Corrections => {
+            "Neither was made with knowledge of the other. Until you decide, the first values are used."
+                .to_owned()
+        }
+        QuestionKind::CopiedLog => {
+            "Two different records claim one place in a log. A copied folder does that. \
+             Both records are kept; stop using one of the copies."
+                .to_owned()
+        }
+    }
+}
+
+fn taken_ms(side: &QuestionSide) -> i64 {
+    match &side.says {
+        Says::Reading(visit, _) => visit.taken_ms,
+        _ => side.wall_ms,
+    }
+}
+
+fn entry(side: &QuestionSide) -> Option<&Entry> {
+    match &side.says {
+        Says::Reading(visit, _) => Some(&visit.entry),
+        Says::Correction(entry, _, _) => Some(entry),
+        Says::Definition(_) | Says::Place => None,
+    }
+}
+
+/// Names the gauges whose values are not the same on all sides.
+fn differing(question: &Question) -> Vec<Quantity> {
+    let differs = |quantity: &Quantity| {
+        let mut values = question
+            .sides
+            .iter()
+            .filter_map(|side| Some(entry(side)?.get(*quantity)?.to_pressure()));
+        values
+            .next()
+            .is_some_and(|first| values.any(|value| value != first))
+    };
+    Quantity::ALL.into_iter().filter(differs).collect()
+}
+
+fn side(side: &QuestionSide, name: &str, differing: &[Quantity], offset: i16) -> SideView {
+    let mut facts = vec![
+        Fact::new("when", time::moment_and_year(taken_ms(side), offset)),
+        Fact::new(
+            "who",
+            if side.by.is_empty() {
+                "not noted"
+            } else {
+                &side.by
+            },
+        ),
+    ];
+    let (figures, remark) = match &side.says {
+        Says::Reading(visit, station) => {
+            facts.push(Fact::new("water", flow(visit.entry.flow)));
+            (figures(station, &visit.entry, differing), noticed(visit))
+        }
+        Says::Correction(entry, reason, station) => {
+            facts.push(Fact::new("reason", reason.clone()));
+            (figures(station, entry, differing), String::new())
+        }
+        Says::Definition(station) => (definition_figures(station), String::new()),
+        Says::Place => {
+            facts.push(Fact::new("place", format!("record {}", side.at.seq)));
+            facts.push(Fact::new("record", side.at.id.short()));
+            (Vec::new(), String::new())
+        }
+    };
+    SideView {
+        name: name.to_owned(),
+        facts,
+        figures,
+        remark,
+        answers: Vec::new(),
+    }
+}
+
+/// Says whether water was flowing.
+#[must_use]
+pub const fn flow(flow: FlowState) -> &'static str {
+    match flow {
+        FlowState::Still => "still",
+        FlowState::Flowing => "flowing",
+        FlowState::NotNoted => "not noted",
+    }
+}
+
+fn figures(station: &Station, entry: &Entry, differing: &[Quantity]) -> Vec<(Figure, bool)> {
+    let judgement = judge(station, entry);
+    Quantity::ALL
+        .into_iter()
+        .map(|quantity| {
+            let figure = gauge::figure(station, &judgement, quantity, entry.get(quantity));
+            (figure, !differing.contains(&quantity))
+        })
+        .collect()
+}
+
+fn definition_figures(station: &Station) -> Vec<(Figure, bool)> {
+    let second = &station.second_stage;
+    let ratio = station
+        .first_stage
+        .as_left_ratio
+        .unwrap_or(station.first_stage.ratio);
+    let figure = |name: &str, value: String, unit: &str| {
+        let figure = Figure {
+            name: name.to_owned(),
+            value,
+            unit: unit.to_owned(),
+            tone: Tone::None,
+            verdict: String::new(),
+        };
+        (figure, false)
+    };
+    vec![
+        figure("ratio", ratio.to_string(), ""),
+        figure(
+            "set point",
+            second.set_point.digits.to_string(),
+            second.set_point.unit.symbol(),
+        ),
+        figure(
+            "either side",
+            second.band.digits.to_string(),
+            second.band.unit.symbol(),
+        ),
+    ]
+}
+
+fn answer(
+    question: &Question,
+    names: &[String],
+    index: usize,
+    choice: &Choice,
+    chosen: Option<&Choice>,
+) -> AnswerView {
+    let (label, consequence) = answer_words(question, names, choice);
+    AnswerView {
+        id: index.to_string(),
+        number: (index + 1).to_string(),
+        label,
+        consequence: consequence.to_owned(),
+        is_chosen: chosen == Some(choice),
+    }
+}
+
+fn answer_words(question: &Question, names: &[String], choice: &Choice) -> (String, &'static str) {
+    let kind = question.view.question.kind;
+    match choice {
+        Choice::Prefer(at) => {
+            let place = question.sides.iter().position(|side| side.at == *at);
+            let name = place
+                .and_then(|place| names.get(place))
+                .map_or("one", String::as_str);
+            let consequence = match kind {
+                QuestionKind::Readings => {
+                    "The other is set aside. It stays on record and does not count."
+                }
+                QuestionKind::Revisions => "Readings are judged against it from now on.",
+                QuestionKind::Corrections | QuestionKind::CopiedLog => "Its values count.",
+            };
+            (format!("{name} stands"), consequence)
+        }
+        Choice::KeepAll => (
+            "Both stand: separate visits".to_owned(),
+            "Both count, each at its own time.",
+        ),
+        Choice::VoidAll => (
+            "Neither counts".to_owned(),
+            "The station counts as not read until the next visit.",
+        ),
+        Choice::AsFirstWritten => ("As first written".to_owned(), "No correction counts."),
+        Choice::Noted => (
+            "Seen and dealt with".to_owned(),
+            "It is asked no more for these two records.",
+        ),
+    }
+}
+
+fn answered(question: &Question, names: &[String], offset: i16) -> String {
+    match &question.view.question.state {
+        QuestionState::Open => String::new(),
+        QuestionState::AnsweredDifferently => {
+            "Answered differently by two people who did not know of each other. Decide again."
+                .to_owned()
+        }
+        QuestionState::Answered { by, choice } => {
+            let given = question.view.answers.iter().find(|answer| answer.at == *by);
+            let (label, _) = answer_words(question, names, choice);
+            match given {
+                Some(GivenAnswer {
+                    by, wall_ms, note, ..
+                }) => {
+                    let when = time::moment_and_year(*wall_ms, offset);
+                    let note = if note.is_empty() {
+                        String::new()
+                    } else {
+                        format!(" Note: {note}")
+                    };
+                    format!("Answered {when} by {by}: {label}.{note}")
+                }
+                None => format!("Answered: {label}."),
+            }
+        }
+    }
+}
+
+/// Who took a reading, for lists.
+#[must_use]
+pub fn taker(visit: &Visit) -> String {
+    match (visit.by.is_empty(), visit.log_name.is_empty()) {
+        (false, false) => format!("{}, {}", visit.by, visit.log_name),
+        (false, true) => visit.by.clone(),
+        (true, _) => visit.log_name.clone(),
+    }
+}
