@@ -287,6 +287,21 @@ pub fn signature(at: &RecordRef, person: &str, clock: &ClockReading, log_name: &
     )
 }
 
+/// Says when and by whom a bundle was packed.
+#[must_use]
+pub fn packed(log: &LogId, person: &str, clock: &ClockReading) -> String {
+    let person = if person.is_empty() {
+        "nobody named"
+    } else {
+        person
+    };
+    format!(
+        "Packed with logbook {} by {person} on {}.",
+        log.short(),
+        moment(clock.wall_ms, None)
+    )
+}
+
 /// Writes a moment to the minute, in local time where the offset is known, else in UTC.
 #[must_use]
 pub fn moment(unix_ms: i64, utc_offset_minutes: Option<i16>) -> String {
@@ -302,12 +317,6 @@ pub fn moment(unix_ms: i64, utc_offset_minutes: Option<i16>) -> String {
             .to_string(),
         None => utc.format("%Y-%m-%d %H:%M UTC").to_string(),
     }
-}
-
-/// The words of a log, for comparing aloud.
-#[must_use]
-pub fn words_of(log: &LogId) -> String {
-    log.words().join(" ")
 }
 
 fn codes(stations: &[StationCode]) -> String {

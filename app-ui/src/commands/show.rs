@@ -187,10 +187,13 @@ fn from_file(offset: u64, signed: &SignedRecord) -> Shown {
         held: None,
         ..json_of(at, record, kind_name, sentences, diagnostic(signed.item()))
     };
-    Shown {
-        head: statements::signature(&at, &record.person, &record.clock, ""),
-        json,
-    }
+    let is_part_of_bundle = matches!(record.kind, KIND_BUNDLE_HEADER | KIND_BUNDLE_TRAILER);
+    let head = if is_part_of_bundle {
+        statements::packed(&at.log, &record.person, &record.clock)
+    } else {
+        statements::signature(&at, &record.person, &record.clock, "")
+    };
+    Shown { head, json }
 }
 
 fn from_newer(offset: u64, version: u64, at: RecordRef) -> Shown {

@@ -10,6 +10,8 @@
 
 pub mod moment;
 mod number;
+#[cfg(test)]
+mod properties;
 mod readings;
 mod register;
 mod report;
