@@ -22,6 +22,12 @@ pub enum Error {
         /// The folder.
         path: PathBuf,
     },
+    /// There are segments in the folder and no key: the records can be read, not added to.
+    #[error("no key beside the segments in {path}", path = path.display())]
+    KeyMissing {
+        /// The folder.
+        path: PathBuf,
+    },
     /// There is a logbook in the folder already.
     #[error("a logbook exists in {path}", path = path.display())]
     LogbookExists {

@@ -18,6 +18,12 @@ pub fn logbook_failed(error: &Error) -> UserMessage {
             unchanged,
             "Name the right folder with --logbook, or make one with `winze load`.",
         ),
+        Error::KeyMissing { path } => UserMessage::new(
+            format!("The key of the logbook in {} is gone.", path.display()),
+            "Its records are whole and can still be read, but nobody can add to them.",
+            "Put the file named key back. If it is lost, make a new logbook in another folder and \
+             merge the .seg files of this one into it.",
+        ),
         Error::LogbookExists { path } => UserMessage::new(
             format!("There is a logbook in {} already.", path.display()),
             "It was left as it is.",

@@ -38,6 +38,8 @@ pub(super) struct Database {
 struct Numbers {
     of: HashMap<LogId, i64>,
     log: HashMap<i64, LogId>,
+    /// The largest sequence number of each log, kept up to date by whoever adds records.
+    newest: HashMap<i64, i64>,
 }
 
 /// Adds what was being done to an error of the database, and sorts it.
@@ -221,6 +223,26 @@ impl Database {
             .during("name a log")?;
         self.remember(LogId(bytes), number);
         Ok(LogId(bytes))
+    }
+
+    /// The largest sequence number of a log, -1 when no record of it is here.
+    pub(super) fn newest(&self, log: i64) -> Result<i64> {
+        if let Some(newest) = self.numbers.borrow().newest.get(&log) {
+            return Ok(*newest);
+        }
+        let newest: Option<i64> = self
+            .connection
+            .prepare_cached("SELECT max(seq) FROM record WHERE log = ?1")
+            .and_then(|mut query| query.query_row([log], |row| row.get(0)))
+            .during("find the newest record")?;
+        let newest = newest.unwrap_or(-1);
+        self.note_newest(log, newest);
+        Ok(newest)
+    }
+
+    /// Remembers the largest sequence number of a log.
+    pub(super) fn note_newest(&self, log: i64, seq: i64) {
+        self.numbers.borrow_mut().newest.insert(log, seq);
     }
 
     /// Puts a reference together from its stored parts.

@@ -92,6 +92,9 @@ impl Database {
         let (Some(log), Ok(seq)) = (self.find_number(at.log)?, i64::try_from(at.seq)) else {
             return Ok(false);
         };
+        if seq > self.newest(log)? {
+            return Ok(false);
+        }
         self.connection
             .prepare_cached("SELECT 1 FROM record WHERE log = ?1 AND seq = ?2 AND id = ?3")
             .and_then(|mut query| query.exists(params![log, seq, &at.id.0[..]]))
@@ -103,6 +106,7 @@ impl Database {
         let (log, seq) = (self.number(at.log)?, stored_seq(at.seq)?);
         // Kind numbers are compared for equality only, so wrapping one above 2^63 is harmless.
         let kind = kind.cast_signed();
+        let newest = self.newest(log)?;
         let added = self
             .connection
             .prepare_cached("INSERT OR IGNORE INTO record (log, seq, id, kind, item) VALUES (?1, ?2, ?3, ?4, ?5)")
@@ -111,12 +115,10 @@ impl Database {
         if added == 0 {
             return Ok(false);
         }
-        let others: i64 = self
-            .connection
-            .prepare_cached("SELECT count(*) FROM record WHERE log = ?1 AND seq = ?2")
-            .and_then(|mut query| query.query_row(params![log, seq], |row| row.get(0)))
-            .during("look for a second record")?;
-        if others > 1 {
+        // Behind the newest record of its log a place cannot be taken yet.
+        if seq > newest {
+            self.note_newest(log, seq);
+        } else if self.is_taken_twice(log, seq)? {
             self.run(
                 "INSERT OR IGNORE INTO fork (log, seq) VALUES (?1, ?2)",
                 params![log, seq],
@@ -124,6 +126,15 @@ impl Database {
             dirty.forks = true;
         }
         Ok(true)
+    }
+
+    fn is_taken_twice(&self, log: i64, seq: i64) -> Result<bool> {
+        let records: i64 = self
+            .connection
+            .prepare_cached("SELECT count(*) FROM record WHERE log = ?1 AND seq = ?2")
+            .and_then(|mut query| query.query_row(params![log, seq], |row| row.get(0)))
+            .during("look for a second record")?;
+        Ok(records > 1)
     }
 
     fn put_not_understood(&self, at: RecordRef, kind: u64) -> Result<()> {

@@ -16,6 +16,7 @@
 //! local time was ahead of UTC.
 
 mod admit;
+mod chain;
 mod confirm;
 mod database;
 mod derive;
@@ -107,6 +108,7 @@ impl Logbook {
         let key = if disk.exists(&folder.key()) {
             LogKey::load(&*disk, &folder.key())?
         } else {
+            refuse_orphans(&*disk, dir)?;
             let key = LogKey::generate()?;
             key.save(&*disk, &folder.key())?;
             key
@@ -146,6 +148,7 @@ impl Logbook {
     pub fn open_on(disk: Arc<dyn Disk>, dir: &Path, clock: Arc<dyn Clock>) -> Result<Self> {
         if dir.is_dir() && !disk.exists(&folder::key_of(dir)) {
             // Before locking: a folder that is no logbook gets no lock file either.
+            refuse_orphans(&*disk, dir)?;
             return Err(Error::NoLogbook {
                 path: dir.to_owned(),
             });
@@ -174,11 +177,10 @@ impl Logbook {
         clock: Arc<dyn Clock>,
     ) -> Result<Self> {
         let mut segments = Segments::find(disk, folder.path())?;
-        let (database, dirty, mut report) = start::start(&folder, &mut segments)?;
+        let (database, dirty, report) = start::start(&folder, &mut segments, own.log)?;
         if let Some(opened) = database.own_opened(own.log)? {
             own = opened;
         }
-        report.own_gaps = database.gaps(own.log)?;
         if !dirty.is_empty() {
             database.in_transaction(|| database.derive(&own, dirty))?;
         }
@@ -253,6 +255,19 @@ impl Logbook {
     pub fn checkpoint(&self) -> Result<()> {
         self.database.checkpoint()
     }
+}
+
+/// Refuses a folder with segments whose key is gone: they belong to a log that nobody can continue.
+fn refuse_orphans(disk: &dyn Disk, dir: &Path) -> Result<()> {
+    let names = disk
+        .file_names(dir)
+        .map_err(|error| Error::of_io("list files in", dir, error))?;
+    if names.iter().any(|name| segments::is_segment(name)) {
+        return Err(Error::KeyMissing {
+            path: dir.to_owned(),
+        });
+    }
+    Ok(())
 }
 
 impl std::fmt::Debug for Logbook {

@@ -283,26 +283,4 @@ impl Database {
         }
         Ok(tips.into_iter().collect())
     }
-
-    /// Places of a log between its first and its last that no record here fills.
-    pub(super) fn gaps(&self, log: LogId) -> Result<Vec<(u64, u64)>> {
-        let action = "look for gaps";
-        let Some(number) = self.find_number(log)? else {
-            return Ok(Vec::new());
-        };
-        let mut query = self
-            .connection
-            .prepare_cached("SELECT DISTINCT seq FROM record WHERE log = ?1 ORDER BY seq")
-            .during(action)?;
-        let mut rows = query.query([number]).during(action)?;
-        let (mut gaps, mut next) = (Vec::new(), 0_u64);
-        while let Some(row) = rows.next().during(action)? {
-            let seq = row.get::<_, i64>(0).during(action)?.unsigned_abs();
-            if seq > next {
-                gaps.push((next, seq - 1));
-            }
-            next = seq.saturating_add(1);
-        }
-        Ok(gaps)
-    }
 }

@@ -4,7 +4,7 @@ use super::database::Database;
 use super::folder::move_database;
 use super::insert::Dirty;
 use super::segments::Series;
-use super::start::{StartReport, copy_drafts, replay, take_over};
+use super::start::{StartReport, copy_drafts, copy_merges, replay, take_over};
 use super::{Logbook, segments::Segments};
 use crate::{Error, Result};
 
@@ -48,7 +48,10 @@ impl Logbook {
         report.restored_to_segments = take_over(old, &fresh, &mut self.segments, &mut dirty)?;
         report.records = report.replayed + report.restored_to_segments;
         copy_drafts(old, &fresh);
-        fresh.in_transaction(|| fresh.derive(&self.own, dirty))?;
+        fresh.in_transaction(|| {
+            copy_merges(&self.database, &fresh)?;
+            fresh.derive(&self.own, dirty)
+        })?;
         fresh.checkpoint()?;
         self.change_over(fresh)?;
         Ok(report)

@@ -45,6 +45,13 @@ impl Series {
     }
 }
 
+/// Says whether a file name is that of a segment.
+pub(super) fn is_segment(name: &str) -> bool {
+    [Series::Own, Series::Received]
+        .iter()
+        .any(|series| series.number(name).is_some())
+}
+
 /// One series with its newest file.
 struct Tail {
     newest: u32,

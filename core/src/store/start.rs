@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, OpenFlags};
 use winze_sync_format::salvage::{Damage, DamageReason, Found, ItemScanner, ReadLimits};
-use winze_sync_format::{Opened, RecordId, open_item, parse_item};
+use winze_sync_format::{LogId, Opened, RecordId, RecordRef, open_item, parse_item};
 
 use super::database::{Database, During};
 use super::folder::{Folder, move_database};
@@ -45,6 +45,9 @@ pub struct StartReport {
     pub database_put_aside: Option<PathBuf>,
     /// Places of the own log that are in neither witness, as first and last.
     pub own_gaps: Vec<(u64, u64)>,
+    /// Records whose named predecessor is not here although its place is filled by another: a log
+    /// that was copied, or written to from two folders. Nothing is lost by it.
+    pub broken_links: Vec<RecordRef>,
 }
 
 impl StartReport {
@@ -68,18 +71,27 @@ pub struct SegmentDamage {
 pub(super) fn start(
     folder: &Folder,
     segments: &mut Segments,
+    own: LogId,
 ) -> Result<(Database, Dirty, StartReport)> {
     let mut report = StartReport::default();
     let attempt = Database::open(&folder.database()).and_then(|database| {
         let mut dirty = database.noted_dirty()?;
         reconcile(&database, segments, &mut dirty, &mut report)?;
-        Ok((database, dirty))
+        let chains = database.check_chains(own)?;
+        Ok((database, dirty, chains))
     });
-    let (database, mut dirty) = match attempt {
+    let (database, mut dirty, chains) = match attempt {
         Ok(found) => found,
-        Err(Error::DatabaseDamaged { .. }) => anew(folder, segments, &mut report)?,
+        Err(Error::DatabaseDamaged { .. }) => {
+            let (database, dirty) = anew(folder, segments, &mut report)?;
+            let chains = database.check_chains(own)?;
+            (database, dirty, chains)
+        }
         Err(error) => return Err(error),
     };
+    report.records = chains.records;
+    report.own_gaps = chains.own_gaps;
+    report.broken_links = chains.broken_links;
     // A crash may have come before it was first worked out which logs count, and the work is small.
     dirty.trust = true;
     Ok((database, dirty, report))
@@ -261,6 +273,43 @@ pub(super) fn take_over(
         put_batch(database, batch, dirty)?;
     }
     Ok(lacking.len() as u64)
+}
+
+/// Copies what is local to the folder and can be copied by itself: which merges were run, and what
+/// the newest brought.
+pub(super) fn copy_merges(old: &Database, database: &Database) -> Result<()> {
+    let action = "copy merges";
+    let runs: Vec<[i64; 4]> = old
+        .connection
+        .prepare("SELECT finished_ms, bundles, new_records, new_readings FROM merge_run ORDER BY n")
+        .and_then(|mut query| {
+            query
+                .query_map([], |row| {
+                    Ok([row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?])
+                })?
+                .collect()
+        })
+        .during(action)?;
+    for run in runs {
+        database.run(
+            "INSERT INTO merge_run (finished_ms, bundles, new_records, new_readings)
+             VALUES (?1, ?2, ?3, ?4)",
+            run,
+        )?;
+    }
+    let mut query = old
+        .connection
+        .prepare("SELECT log, seq, id FROM arrived")
+        .during(action)?;
+    let mut rows = query.query([]).during(action)?;
+    while let Some(row) = rows.next().during(action)? {
+        let (log, seq, id) = database.stored(old.reference_in(row)?)?;
+        database.run(
+            "INSERT INTO arrived (log, seq, id) VALUES (?1, ?2, ?3)",
+            rusqlite::params![log, seq, id],
+        )?;
+    }
+    Ok(())
 }
 
 /// Copies drafts as far as the other database yields them.

@@ -236,3 +236,133 @@ fn a_full_segment_is_followed_by_the_next() {
     assert_eq!(kept.dump(), dump);
     assert_eq!(kept.book.start_report().records, 1102);
 }
+
+#[test]
+fn a_changed_byte_in_a_stored_record_is_noticed_at_the_next_start() {
+    let mut kept = filled();
+    let dump = kept.dump();
+    for seq in [0, 1, 7] {
+        kept.book.checkpoint().unwrap();
+        kept = kept.reopen_after(|dir| {
+            let database = rusqlite::Connection::open(dir.join("projection.sqlite")).unwrap();
+            let mut item: Vec<u8> = database
+                .query_row("SELECT item FROM record WHERE seq = ?1", [seq], |row| {
+                    row.get(0)
+                })
+                .unwrap();
+            let place = item.len() / 3;
+            item[place] ^= 4;
+            database
+                .execute("UPDATE record SET item = ?1 WHERE seq = ?2", (item, seq))
+                .unwrap();
+        });
+        assert!(
+            kept.book.start_report().database_put_aside.is_some(),
+            "record {seq}"
+        );
+        assert_eq!(kept.dump(), dump);
+    }
+}
+
+#[test]
+fn two_stored_records_that_changed_places_are_noticed() {
+    let kept = filled();
+    let dump = kept.dump();
+    let kept = kept.reopen_after(|dir| {
+        let database = rusqlite::Connection::open(dir.join("projection.sqlite")).unwrap();
+        let swap = "UPDATE record SET item = (SELECT item FROM record WHERE seq = 6) WHERE seq = 5";
+        database.execute(swap, []).unwrap();
+    });
+    assert!(kept.book.start_report().database_put_aside.is_some());
+    assert_eq!(kept.dump(), dump);
+}
+
+#[test]
+fn a_logbook_copied_and_used_twice_is_one_forked_log_with_both_branches() {
+    let mut office = Kept::new(Role::Office, "Office");
+    office.define("T-01");
+    let mut tablet = Kept::new(Role::Tablet, "A");
+    tablet.define("T-01");
+    tablet.read("T-01", (100, 40, 20));
+    office.enrol(&tablet, "A", Role::Tablet);
+    tablet.enrol(&office, "Office", Role::Office);
+    let copy = tablet.folder.path().join("copy");
+    fs::create_dir(&copy).unwrap();
+    tablet.book.checkpoint().unwrap();
+    for entry in fs::read_dir(tablet.dir()).unwrap() {
+        let entry = entry.unwrap();
+        fs::copy(entry.path(), copy.join(entry.file_name())).unwrap();
+    }
+    let mut twin = crate::Logbook::open(&copy, tablet.clock.clone()).unwrap();
+    let mut at_twin = Vec::new();
+    for n in 0..2 {
+        let new = crate::samples::reading("T-01", crate::samples::entry(97, 39, 20), 900 + n);
+        at_twin.push(crate::actions::record_reading(&mut twin, new).unwrap().at);
+    }
+    let at_tablet = tablet.read("T-01", (103, 41, 20));
+    assert_eq!(
+        (at_tablet.log, at_tablet.seq),
+        (at_twin[0].log, at_twin[0].seq)
+    );
+    let bundle = crate::actions::pack_bundle(
+        &mut twin,
+        tablet.folder.path(),
+        crate::actions::PackFor::Everything,
+        "",
+        &mut crate::samples::carry_on,
+    );
+    office.merge(&[
+        tablet.pack(crate::actions::PackFor::Everything),
+        bundle.unwrap().path,
+    ]);
+    let overview = query::overview(&office.book).unwrap();
+    assert_eq!(overview.readings, 4);
+    let question = overview
+        .questions
+        .iter()
+        .find(|view| view.question.station.is_none())
+        .unwrap();
+    assert_eq!(
+        question.question.kind,
+        crate::merge::QuestionKind::CopiedLog
+    );
+    assert_eq!(question.question.about.len(), 2);
+    let logs = query::logs(&office.book).unwrap();
+    assert!(
+        logs.iter()
+            .any(|log| log.is_copied && log.log == at_tablet.log)
+    );
+    // Both branches are acknowledged, each by its own tip.
+    let back = office.pack(crate::actions::PackFor::Tablets);
+    tablet.merge(std::slice::from_ref(&back));
+    assert_eq!(query::not_yet_at_office(&tablet.book).unwrap(), 0);
+    crate::actions::merge_bundles(&mut twin, &[back], &mut crate::samples::carry_on).unwrap();
+}
+
+#[test]
+fn segments_without_their_key_are_not_taken_for_an_empty_folder() {
+    let kept = filled();
+    let Kept {
+        book,
+        folder,
+        clock,
+        ..
+    } = kept;
+    let dir = book.dir().to_owned();
+    drop(book);
+    fs::remove_file(dir.join("key")).unwrap();
+    for opened in [
+        crate::Logbook::open(&dir, clock.clone()),
+        crate::Logbook::create(&dir, Role::Tablet, "B", clock),
+    ] {
+        assert!(
+            matches!(opened, Err(crate::Error::KeyMissing { .. })),
+            "{opened:?}"
+        );
+    }
+    // What is in them goes into another logbook like any bundle.
+    let mut other = Kept::new(Role::Office, "Office");
+    let report = other.merge(&files_ending(&RealDisk, &dir, ".seg"));
+    assert_eq!(report.new_records(), 22);
+    drop(folder);
+}

@@ -145,7 +145,10 @@ fn the_office_sees_new_outside_missed_and_the_tablet_what_has_arrived() {
     // The same stick again brings nothing and hides nothing.
     let again = office.merge(&[bundle]);
     assert_eq!((again.new_records(), again.bundles[0].already_held), (0, 5));
-    assert_eq!(query::overview(&office.book).unwrap().new.len(), 1);
+    let overview = query::overview(&office.book).unwrap();
+    assert_eq!(overview.new.len(), 1);
+    office.book.rebuild().unwrap();
+    assert_eq!(query::overview(&office.book).unwrap(), overview);
 
     let back = office.pack(PackFor::Tablets);
     tablet.merge(&[back]);
