@@ -192,3 +192,100 @@ pub fn logbook_failed(error: &Error) -> UserMessage {
         ),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::io::ErrorKind;
+    use std::path::{Path, PathBuf};
+
+    use super::{Error, logbook_failed};
+
+    fn check(error: &Error, what: &str, safe: &str, next: &str) {
+        let message = logbook_failed(error);
+        assert!(message.what.contains(what), "{message}");
+        assert!(message.safe.contains(safe), "{message}");
+        assert!(message.next.contains(next), "{message}");
+    }
+
+    fn of_io(kind: ErrorKind) -> Error {
+        Error::of_io("append to", Path::new("own-000001.seg"), kind.into())
+    }
+
+    #[test]
+    fn full_drive_says_what_is_safe_and_to_use_paper() {
+        check(
+            &of_io(ErrorKind::StorageFull),
+            "no space left for own-000001.seg",
+            "shown as saved is safe",
+            "write on paper",
+        );
+    }
+
+    #[test]
+    fn read_only_folder_is_named_with_the_reason() {
+        check(
+            &of_io(ErrorKind::ReadOnlyFilesystem),
+            "read-only",
+            "Nothing was",
+            "another folder",
+        );
+        check(
+            &of_io(ErrorKind::PermissionDenied),
+            "not allowed",
+            "Nothing was",
+            "Ask for access",
+        );
+    }
+
+    #[test]
+    fn file_where_a_folder_is_meant_and_the_other_way_round() {
+        check(
+            &of_io(ErrorKind::NotADirectory),
+            "is not a folder",
+            "Nothing was",
+            "Name a folder",
+        );
+        check(
+            &of_io(ErrorKind::IsADirectory),
+            "is a folder",
+            "Nothing was",
+            "Name the file",
+        );
+    }
+
+    #[test]
+    fn second_program_leaves_the_first_alone() {
+        let error = Error::Locked {
+            path: PathBuf::from("book"),
+        };
+        check(
+            &error,
+            "open in another",
+            "undisturbed",
+            "Close the other one",
+        );
+    }
+
+    #[test]
+    fn failed_write_stops_saving_and_says_so() {
+        let error = Error::Stopped {
+            reason: "sync own-000001.seg".to_owned(),
+        };
+        check(&error, "Saving stopped", "nothing after it", "Close Winze");
+    }
+
+    #[test]
+    fn newer_logbook_is_left_alone() {
+        let error = Error::NewerThanProgram {
+            path: PathBuf::from("book"),
+            found: 9,
+            known: 1,
+        };
+        check(
+            &error,
+            "version 9; this one knows 1",
+            "Nothing was",
+            "newer Winze",
+        );
+    }
+}
