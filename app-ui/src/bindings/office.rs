@@ -3,12 +3,16 @@
 
 use std::cell::{Cell, RefCell};
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
 use std::rc::Rc;
 use std::sync::mpsc::{self, Receiver, Sender};
 use std::time::{Duration, Instant};
 
 use slint::platform::Key as SlintKey;
+
 use slint::{ComponentHandle, PlatformError, SharedString, Timer, TimerMode};
+
+use winze_core::Logbook;
 
 use super::office_convert as to;
 use super::office_show::Lists;
@@ -16,6 +20,7 @@ use crate::markup::{
     HandBackAdapter, HeldAdapter, Light, OfficeAdapter, OfficeStationAdapter, OfficeWindow,
     PersonAdapter, QuestionAdapter, StationsAdapter, Theme, TrayAdapter, WeekAdapter,
 };
+use crate::messages::{UserMessage, logbook_failed, window_failed};
 use crate::office::session::{Key, Launch, Screen, Session};
 use crate::office::tray::names_and_sizes;
 use crate::office::work::{Done, HowFar};
@@ -158,6 +163,12 @@ impl Office {
         self.window
             .global::<OfficeAdapter>()
             .set_is_dark(!is_bright);
+    }
+
+    /// Whether the bright look is on.
+    #[must_use]
+    pub fn is_bright(&self) -> bool {
+        self.window.global::<Theme>().get_light() == Light::Bright
     }
 
     /// Shows the screen that is on.
@@ -377,6 +388,24 @@ impl Office {
         on!(self, adapter, on_stop, |session| session.stop());
         on!(self, adapter, on_again, |session| session.pack_again());
     }
+}
+
+/// Shows the office window on a logbook until it is closed. `by` is the name that records will
+/// carry, if it is known already; bundles are looked for in `tray`, or in the logbook's own.
+///
+/// # Errors
+/// In words, when the logbook cannot be read or there is no display.
+pub fn run(logbook: Logbook, by: Option<&str>, tray: Option<&Path>) -> Result<(), UserMessage> {
+    let mut session = Session::new(logbook).map_err(|error| logbook_failed(&error))?;
+    if let Some(by) = by {
+        session.set_person(by);
+    }
+    if let Some(tray) = tray {
+        session.take_tray(tray);
+    }
+    Office::new(session)
+        .and_then(|office| office.run())
+        .map_err(|error| window_failed(&error.to_string()))
 }
 
 /// The key behind the text of a key event.

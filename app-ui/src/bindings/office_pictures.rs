@@ -8,14 +8,14 @@ use crate::pictures::{Picture, PictureError, Pictures};
 use crate::presenters::view::Tone;
 
 /// Both ways of standing, in pixels.
-pub const SIZES: [(&str, u32, u32); 2] = [("landscape", 1280, 800), ("portrait", 800, 1280)];
+pub const SIZES: [(u32, u32); 2] = [(1280, 800), (800, 1280)];
 
 /// A step to a screen worth a picture: its name, and how a clerk comes there.
 type Step = (&'static str, fn(&mut Session));
 
 /// The screens, in an order in which each follows from those before. Nothing is recorded but
 /// what `tray_merged` takes in.
-const STEPS: [Step; 12] = [
+const STEPS: [Step; 14] = [
     ("office-tray", |session| session.go(Screen::Tray)),
     ("office-tray-damaged", choose_damaged_bundle),
     ("office-merged", Session::merge_all),
@@ -32,6 +32,8 @@ const STEPS: [Step; 12] = [
     }),
     ("office-change", |session| session.show_panel(Panel::Change)),
     ("office-to-tablets", |session| session.go(Screen::HandBack)),
+    ("office-name", |session| session.go(Screen::Person)),
+    ("office-about", |session| session.go(Screen::About)),
 ];
 
 fn choose_damaged_bundle(session: &mut Session) {
@@ -46,31 +48,34 @@ fn open_worst_station(session: &mut Session) {
     session.open_attention("0");
 }
 
-/// Draws every screen at both sizes, and hands each picture to `keep` with its name.
+/// Draws every screen at both sizes, the week in bright light as well, and hands each picture to
+/// `keep` with its name, such as `office-week-1280x800`.
 ///
 /// # Errors
 /// [`PictureError`] when a picture cannot be made, and whatever `keep` answers.
 pub fn draw(
     easel: &Pictures,
     office: &Rc<Office>,
-    is_bright: bool,
     keep: &mut dyn FnMut(&str, Picture) -> Result<(), PictureError>,
 ) -> Result<(), PictureError> {
-    office.set_bright(is_bright);
+    let mut both = |name: &str| {
+        for (width, height) in SIZES {
+            let picture = easel.draw(&office.window, width, height)?;
+            keep(&format!("{name}-{width}x{height}"), picture)?;
+        }
+        Ok::<_, PictureError>(())
+    };
     office.work_now();
     for (name, step) in STEPS {
         office.act(step);
         office.work_now();
-        for (way, width, height) in SIZES {
-            let picture = easel.draw(&office.window, width, height)?;
-            keep(&format!("{name}-{way}"), picture)?;
-        }
+        both(name)?;
     }
-    office.act(|session| session.go(Screen::About));
-    for (way, width, height) in SIZES {
-        let picture = easel.draw(&office.window, width, height)?;
-        keep(&format!("office-about-{way}"), picture)?;
-    }
+    let was_bright = office.is_bright();
+    office.act(|session| session.go(Screen::Week));
+    office.set_bright(!was_bright);
+    both("office-week-bright")?;
+    office.set_bright(was_bright);
     Ok(())
 }
 
@@ -89,22 +94,25 @@ mod tests {
         for is_bright in [false, true] {
             let logbook = scenario::office(&folder.path().join(is_bright.to_string()));
             let office = Office::new(Session::new(logbook).expect("opened")).expect("a window");
+            office.set_bright(is_bright);
             let look = if is_bright { "bright" } else { "dark" };
-            draw(&easel, &office, is_bright, &mut |name, picture| {
+            let mut of_look = Vec::new();
+            draw(&easel, &office, &mut |name, picture| {
                 if let Some(folder) = &kept {
                     picture.save(&folder.join(format!("{look}-{name}.png")))?;
                 }
-                drawn.push(picture);
+                of_look.push(picture);
                 Ok(())
             })
             .expect("drawn");
+            drawn.push(of_look);
         }
-        assert_eq!(drawn.len(), 2 * 2 * (STEPS.len() + 1));
-        for (place, picture) in drawn.iter().enumerate() {
-            assert!(
-                !drawn[..place].contains(picture),
-                "picture {place} repeats one before it"
-            );
+        for pictures in &drawn {
+            assert_eq!(pictures.len(), 2 * (STEPS.len() + 1));
+            for (place, picture) in pictures.iter().enumerate() {
+                let repeats = pictures[..place].contains(picture);
+                assert!(!repeats, "picture {place} repeats one before it");
+            }
         }
     }
 }

@@ -87,8 +87,11 @@ fn windows(folder: &Path, args: &Args) -> CommandResult {
     ));
     output.line(format!("Everything is in {}.", folder.display()));
     drop(output);
-    let tablet = folder.join("tablet-a");
-    let children = [start("tablet", &tablet, "Ada")?];
+    let bundles = folder.join("bundles");
+    let children = [
+        start("tablet", &folder.join("tablet-a"), "Ada", None)?,
+        start("office", &folder.join("office"), "M. Clerk", Some(&bundles))?,
+    ];
     let mut has_failed = false;
     for mut child in children {
         let status = child.wait();
@@ -102,14 +105,24 @@ fn windows(folder: &Path, args: &Args) -> CommandResult {
 }
 
 /// Starts a window as a program of its own.
-fn start(window: &str, logbook: &Path, by: &str) -> Result<Child, UserMessage> {
+fn start(
+    window: &str,
+    logbook: &Path,
+    by: &str,
+    tray: Option<&Path>,
+) -> Result<Child, UserMessage> {
     let program =
         std::env::current_exe().map_err(|error| file_failed("read", Path::new("winze"), &error))?;
-    Command::new(&program)
+    let mut command = Command::new(&program);
+    command
         .arg(window)
         .arg("--logbook")
         .arg(logbook)
-        .args(["--by", by])
+        .args(["--by", by]);
+    if let Some(tray) = tray {
+        command.arg("--tray").arg(tray);
+    }
+    command
         .spawn()
         .map_err(|error| file_failed("read", &program, &error))
 }

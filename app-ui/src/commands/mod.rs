@@ -12,6 +12,7 @@ mod hydraulics;
 mod hydraulics_json;
 mod load;
 mod merge;
+mod office;
 mod output;
 mod pack;
 mod place;
@@ -94,6 +95,8 @@ struct Cli {
 enum Command {
     /// Open the operator's window.
     Tablet(tablet::Args),
+    /// Open the clerk's window.
+    Office(office::Args),
     /// Show an invented mine with its tablets, office and a year of readings.
     Demo(demo::Args),
     /// Take over a register of stations and old sheets of readings.
@@ -137,6 +140,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
 fn run_command(command: Command) -> Outcome {
     let (name, json, result) = match command {
         Command::Tablet(args) => ("tablet", false, tablet::run(&args)),
+        Command::Office(args) => ("office", false, office::run(&args)),
         Command::Demo(args) => ("demo", args.json, demo::run(&args)),
         Command::Load(args) => ("load", args.json, load::run(&args)),
         Command::Pack(args) => ("pack", args.json, pack::run(&args)),

@@ -53,6 +53,11 @@ pub(super) fn open(folder: &Path) -> Result<Logbook, UserMessage> {
 }
 
 impl Person {
+    /// The name given, if any: a window can ask.
+    pub fn given(&self) -> Option<&str> {
+        self.by.as_deref()
+    }
+
     /// The name meant.
     pub fn name(&self) -> String {
         let account = || {

@@ -176,10 +176,12 @@ impl<'a> Story<'a> {
     /// The office merges, lets the visitor in, answers, and sends back.
     pub fn afternoon(&mut self, summary: &mut Summary) -> Result<(), UserMessage> {
         self.clock.set(at_hour(self.day, 15));
-        let report = self.office.merge(&self.tray)?;
-        summary.merge = self.merge_summary(&report.bundles)?;
+        // Before the merge, so that pictures have a tray to show.
         self.office
             .while_closed(|folder| screens::keep(folder, &self.folders.kept_office))?;
+        screens::keep_tray(&self.tray, &self.folders.kept_office)?;
+        let report = self.office.merge(&self.tray)?;
+        summary.merge = self.merge_summary(&report.bundles)?;
 
         let held = self.office.held_log()?;
         let before = self.office.overview()?;

@@ -27,7 +27,7 @@ pub struct Folders {
     pub visitor: PathBuf,
     /// A tablet's logbook as it was in the middle of a round, for pictures; gone at the end.
     pub kept_tablet: PathBuf,
-    /// The office's logbook as it was after the merge, for pictures; gone at the end.
+    /// The office's logbook as it was before the merge, with its tray, for pictures; gone at the end.
     pub kept_office: PathBuf,
 }
 

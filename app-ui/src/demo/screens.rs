@@ -1,7 +1,7 @@
 //! Pictures of the screens, from copies of the logbooks as they were in the middle of the day.
 //!
 //! Copies, so that nothing typed for a picture gets into a logbook of the demo. They are drawn
-//! without a display, each screen upright and lying, and one of them in bright light.
+//! without a display, each screen upright and lying, and one of each window in bright light.
 
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
@@ -10,8 +10,11 @@ use winze_core::station::Quantity;
 
 use super::folders::{DayClock, Folders};
 use super::unexpected;
+use crate::bindings::office::Office;
+use crate::bindings::office_pictures;
 use crate::bindings::tablet::Tablet;
-use crate::messages::{UserMessage, file_failed};
+use crate::messages::{UserMessage, file_failed, logbook_failed};
+use crate::office::session::Session as OfficeSession;
 use crate::pictures::{PictureError, Pictures};
 use crate::tablet::session::{Session, Surroundings};
 
@@ -34,6 +37,22 @@ pub fn keep(from: &Path, to: &Path) -> Result<(), UserMessage> {
     Ok(())
 }
 
+/// Puts copies of the bundles into the tray of a kept office.
+///
+/// # Errors
+/// When they cannot be copied.
+pub fn keep_tray(bundles: &[PathBuf], kept_office: &Path) -> Result<(), UserMessage> {
+    let tray = kept_office.join("tray");
+    let failed = |error: std::io::Error| file_failed("written", &tray, &error);
+    std::fs::create_dir_all(&tray).map_err(failed)?;
+    for path in bundles {
+        if let Some(name) = path.file_name() {
+            std::fs::copy(path, tray.join(name)).map_err(failed)?;
+        }
+    }
+    Ok(())
+}
+
 /// Draws every screen; answers the files, as named below the demo's folder.
 ///
 /// # Errors
@@ -45,6 +64,7 @@ pub fn draw(folders: &Folders, clock: &DayClock) -> Result<Vec<String>, UserMess
         folder: folders.pictures.clone(),
     };
     let mut files = easel.tablet(clock, &folders.kept_tablet, &folders.bundles)?;
+    files.extend(easel.office(clock, &folders.kept_office)?);
     files.sort();
     Ok(files)
 }
@@ -70,6 +90,21 @@ impl Easel {
                 .map_err(|error| failed(&error))?;
             files.push(format!("pictures/{file}"));
         }
+        Ok(files)
+    }
+
+    /// Draws the office's screens, merging its tray on the way, and the first in bright light.
+    fn office(&self, clock: &DayClock, kept: &Path) -> Result<Vec<String>, UserMessage> {
+        let session = OfficeSession::new(clock.open(kept)?).map_err(|e| logbook_failed(&e))?;
+        let office = Office::new(session).map_err(|error| failed(&error.into()))?;
+        let mut files = Vec::new();
+        office_pictures::draw(&self.pictures, &office, &mut |name, picture| {
+            let file = format!("{name}.png");
+            picture.save(&self.folder.join(&file))?;
+            files.push(format!("pictures/{file}"));
+            Ok(())
+        })
+        .map_err(|error| failed(&error))?;
         Ok(files)
     }
 

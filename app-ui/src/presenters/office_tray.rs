@@ -44,7 +44,7 @@ pub fn line(
 
 fn state(entry: &TrayEntry, new: u64) -> (Tone, &'static str) {
     match entry.condition() {
-        Condition::Whole if new == 0 => (Tone::None, "merged"),
+        Condition::Whole if new == 0 => (Tone::None, "here"),
         Condition::Whole => (Tone::Within, "whole"),
         Condition::CutShort => (Tone::Caution, "cut short"),
         Condition::Damaged => (Tone::Caution, "damaged"),
@@ -63,6 +63,10 @@ fn from(entry: &TrayEntry) -> String {
 }
 
 fn sentence(snapshot: &Snapshot, entry: &TrayEntry, new: u64) -> String {
+    let exporter = entry.report().and_then(|report| report.header.as_ref());
+    if new == 0 && exporter.is_some_and(|header| header.exporter == snapshot.own) {
+        return "Packed here, for the tablets.".to_owned();
+    }
     let Some(report) = entry.report() else {
         return "The file cannot be opened. Nothing was changed.".to_owned();
     };

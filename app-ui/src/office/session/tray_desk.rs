@@ -1,6 +1,6 @@
 //! The tray in the session: what was found, what is under way, what came of it.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use winze_core::actions::MergeReport;
 
@@ -44,6 +44,14 @@ impl TrayDesk {
 }
 
 impl Session {
+    /// Takes another folder for the tray before the window is shown.
+    pub fn take_tray(&mut self, folder: &Path) {
+        folder.clone_into(&mut self.tray.folder);
+        self.launch(Job::ReadTray {
+            folder: folder.to_owned(),
+        });
+    }
+
     /// Looks into a folder or stick for bundles.
     pub fn look_into(&mut self, folder: &str) {
         let folder = folder.trim();
@@ -234,11 +242,7 @@ impl Session {
         }
     }
 
-    fn tray_read(
-        &mut self,
-        folder: &std::path::Path,
-        entries: Option<std::io::Result<Vec<TrayEntry>>>,
-    ) {
+    fn tray_read(&mut self, folder: &Path, entries: Option<std::io::Result<Vec<TrayEntry>>>) {
         self.tray.stage = TrayStage::Waiting;
         self.fields += 1;
         self.tray.nothing.clear();

@@ -1,0 +1,44 @@
+//! `winze office`: the clerk's window.
+//!
+//! Bundles are looked for in the folder `tray` of the logbook, or in the one named with `--tray`;
+//! another one can be named in the window.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use winze_core::Logbook;
+use winze_core::record::Role;
+
+use super::place::{self, Person, Place};
+use super::{CommandResult, Outcome};
+use crate::bindings;
+use crate::clock::SystemClock;
+use crate::messages::logbook_failed;
+
+/// Arguments of `winze office`.
+#[derive(Debug, clap::Args)]
+pub(super) struct Args {
+    #[command(flatten)]
+    place: Place,
+    #[command(flatten)]
+    person: Person,
+    /// Folder or stick to look for bundles in; the folder `tray` of the logbook when absent.
+    #[arg(long, value_name = "DIR")]
+    tray: Option<PathBuf>,
+    /// What the office is called, if its logbook has to be made.
+    #[arg(long, value_name = "NAME")]
+    label: Option<String>,
+}
+
+pub(super) fn run(args: &Args) -> CommandResult {
+    let folder = args.place.folder()?;
+    let logbook = if Logbook::exists(&folder) {
+        place::open(&folder)?
+    } else {
+        let label = args.label.as_deref().unwrap_or("office");
+        Logbook::create(&folder, Role::Office, label, Arc::new(SystemClock::new()))
+            .map_err(|error| logbook_failed(&error))?
+    };
+    bindings::office::run(logbook, args.person.given(), args.tray.as_deref())?;
+    Ok(Outcome::Done)
+}
