@@ -195,7 +195,10 @@ fn merge_100000_records(bencher: Bencher) {
             Logbook::create(&dir, Role::Office, "office", clock).expect("created")
         })
         .bench_local_values(|mut office| {
-            let report = merge_bundles(&mut office, &[load.bundle.clone()], &mut |_| true);
+            let report =
+                merge_bundles(&mut office, std::slice::from_ref(&load.bundle), &mut |_| {
+                    true
+                });
             assert!(report.expect("merged").new_records() > u64::from(RECORDS));
         });
 }
@@ -206,9 +209,14 @@ fn merge_100000_records_again(bencher: Bencher) {
     let clock: Arc<dyn Clock> = Arc::new(FixedClock::at(samples::MONDAY_MS));
     let dir = load.folder.path().join("office-again");
     let mut office = Logbook::create(&dir, Role::Office, "office", clock).expect("created");
-    merge_bundles(&mut office, &[load.bundle.clone()], &mut |_| true).expect("merged");
+    merge_bundles(&mut office, std::slice::from_ref(&load.bundle), &mut |_| {
+        true
+    })
+    .expect("merged");
     bencher.counter(ItemsCount::new(RECORDS)).bench_local(|| {
-        let report = merge_bundles(&mut office, &[load.bundle.clone()], &mut |_| true);
+        let report = merge_bundles(&mut office, std::slice::from_ref(&load.bundle), &mut |_| {
+            true
+        });
         assert_eq!(report.expect("merged").new_records(), 0);
     });
 }

@@ -32,7 +32,7 @@ use winze_core::sheet::{
 use winze_core::units::Unit;
 
 use super::output::Output;
-use super::place::{self, Person, Place};
+use super::place::{Person, Place};
 use super::progress::Bar;
 use super::{CommandResult, Outcome};
 use crate::clock::SystemClock;
@@ -142,17 +142,9 @@ pub(super) fn run(args: &Args) -> CommandResult {
         .transpose()?;
     let folder = args.place.folder()?;
     let created = !Logbook::exists(&folder);
-    let mut logbook = if created {
-        Logbook::create(
-            &folder,
-            Role::Office,
-            &args.label,
-            Arc::new(SystemClock::new()),
-        )
-        .map_err(|error| logbook_failed(&error))?
-    } else {
-        place::open(&folder)?
-    };
+    let clock = Arc::new(SystemClock::new());
+    let mut logbook = Logbook::open_or_create(&folder, Role::Office, &args.label, clock)
+        .map_err(|error| logbook_failed(&error))?;
     let by = args.person.name();
     let mut output = Output::new(args.json);
     let register = register

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use winze_core::Logbook;
 use winze_core::record::Role;
 
-use super::place::{self, Person, Place};
+use super::place::{Person, Place};
 use super::{CommandResult, Outcome};
 use crate::bindings;
 use crate::clock::SystemClock;
@@ -28,13 +28,10 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args) -> CommandResult {
     let folder = args.place.folder()?;
-    let logbook = if Logbook::exists(&folder) {
-        place::open(&folder)?
-    } else {
-        let label = args.label.as_deref().unwrap_or("tablet");
-        Logbook::create(&folder, Role::Tablet, label, Arc::new(SystemClock::new()))
-            .map_err(|error| logbook_failed(&error))?
-    };
+    let label = args.label.as_deref().unwrap_or("tablet");
+    let clock = Arc::new(SystemClock::new());
+    let logbook = Logbook::open_or_create(&folder, Role::Tablet, label, clock)
+        .map_err(|error| logbook_failed(&error))?;
     bindings::tablet::run(logbook, &args.person.name())
         .map_err(|error| window_failed(&error.to_string()))?;
     Ok(Outcome::Done)

@@ -169,6 +169,23 @@ impl Logbook {
         Ok(logbook)
     }
 
+    /// Opens the logbook in a folder, or creates one where there is none or where a crash left one
+    /// half made.
+    ///
+    /// # Errors
+    /// As [`Logbook::open`] and [`Logbook::create`].
+    pub fn open_or_create(
+        dir: &Path,
+        role: Role,
+        label: &str,
+        clock: Arc<dyn Clock>,
+    ) -> Result<Self> {
+        match Self::open(dir, Arc::clone(&clock)) {
+            Err(Error::NoLogbook { .. }) => Self::create(dir, role, label, clock),
+            opened => opened,
+        }
+    }
+
     fn assemble(
         folder: Folder,
         disk: Arc<dyn Disk>,

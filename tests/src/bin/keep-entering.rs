@@ -7,10 +7,10 @@ use std::io::Write;
 use std::path::Path;
 use std::sync::Arc;
 
+use winze_core::Logbook;
 use winze_core::actions::{NewReading, record_reading, revise_station};
 use winze_core::clock::{Clock, FixedClock};
 use winze_core::record::{Role, Ticks};
-use winze_core::{Error, Logbook};
 use winze_tests::samples;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -24,11 +24,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         .parse()?;
     let folder = Path::new(&folder);
     let clock: Arc<dyn Clock> = Arc::new(FixedClock::at(samples::MONDAY_MS));
-    // A process that died while it created the logbook leaves a folder that is none yet.
-    let mut logbook = match Logbook::open(folder, Arc::clone(&clock)) {
-        Err(Error::NoLogbook { .. }) => Logbook::create(folder, Role::Tablet, "tablet a", clock)?,
-        opened => opened?,
-    };
+    let mut logbook = Logbook::open_or_create(folder, Role::Tablet, "tablet a", clock)?;
     revise_station(&mut logbook, samples::station("T-07"), "tester".to_owned())?;
     let mut out = std::io::stdout().lock();
     for number in start.. {
