@@ -3,7 +3,11 @@
 //! Pure rules over what `watch` found. Wording for people is not here.
 
 mod cause;
+mod check;
 mod rank;
+mod sign;
 
 pub use cause::{Cause, UnknownCause};
+pub use check::{Advice, Caution, Check, next_checks};
 pub use rank::{Ranking, Suspect};
+pub use sign::Sign;

@@ -11,6 +11,7 @@ mod flag;
 mod forecast;
 mod restart;
 mod setting;
+mod state;
 mod stuck;
 pub mod trend;
 mod view;
