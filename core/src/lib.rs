@@ -6,6 +6,7 @@
 //! what screens, commands and reports ask. Text for people is made in the app, never here.
 
 pub mod actions;
+pub mod assess;
 pub mod clock;
 mod error;
 pub mod hydraulics;

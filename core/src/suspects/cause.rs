@@ -81,6 +81,18 @@ impl Cause {
         }
     }
 
+    /// Whether the cause works little by little rather than at once.
+    #[must_use]
+    pub const fn is_gradual(self) -> bool {
+        matches!(
+            self,
+            Self::StrainerBlocking
+                | Self::FirstStagePassing
+                | Self::SecondStageRising
+                | Self::SecondStageFalling
+        )
+    }
+
     /// The cause's place in [`Cause::ALL`].
     #[must_use]
     pub const fn index(self) -> usize {

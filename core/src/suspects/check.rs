@@ -143,6 +143,7 @@ impl Check {
 
     /// How often the answer is yes when `cause` is the true one, 0 to 1: common practice, no source.
     #[must_use]
+    #[allow(clippy::match_same_arms, reason = "a table is read row by row")]
     pub const fn yes_under(self, cause: Cause) -> f64 {
         match (self, cause) {
             // A slip does not stand; everything else does.

@@ -20,6 +20,7 @@ impl Sign {
 
     /// How often the sign is noticed when `cause` is the true one: common practice, no source.
     #[must_use]
+    #[allow(clippy::match_same_arms, reason = "a table is read row by row")]
     pub const fn noticed_under(self, cause: Cause) -> f64 {
         match (self, cause) {
             (Self::Leak, Cause::SupplyLow | Cause::SecondStageOpen) => 0.10,

@@ -150,9 +150,14 @@ impl Channel {
         Self::new(prior)
     }
 
-    /// Begun anew with the visits from `weeks` on as the history.
-    pub fn begun_from(&self, weeks: f64) -> Self {
+    /// Begun anew with the visits from `weeks` on as the history, at a level that is `shift` off.
+    pub fn begun_from(&self, weeks: f64, shift: f64) -> Self {
         let mut anew = self.begun_anew();
+        // The level is where it is: it is not to be held against the definition again.
+        anew = Self::new(Prior {
+            level: anew.prior.level.hypot(2.0 * shift),
+            ..anew.prior
+        });
         for kept in self.recent.iter().filter(|kept| kept.weeks >= weeks) {
             anew.take(kept.weeks, kept.value);
         }

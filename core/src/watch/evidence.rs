@@ -73,8 +73,8 @@ impl LogSum {
 pub(super) struct Best {
     /// Its logarithmic likelihood ratio.
     pub ln_ratio: f64,
-    /// The recent visit at which it begins.
-    pub from: usize,
+    /// Visits since it began, the first one included: 1 when it began at the newest.
+    pub age: usize,
     /// Whether it came at once.
     pub is_step: bool,
 }
@@ -96,15 +96,13 @@ pub(super) struct Evidence {
 struct Tally {
     young: [LogSum; Cause::COUNT],
     old: [LogSum; Cause::COUNT],
-    visits: usize,
     best: [Option<Best>; Cause::COUNT],
 }
 
 impl Tally {
-    fn add(&mut self, cause: Cause, ln_ratio: f64, ln_share: f64, from: usize, is_step: bool) {
+    fn add(&mut self, cause: Cause, ln_ratio: f64, ln_share: f64, age: usize, is_step: bool) {
         let index = cause.index();
-        let is_young = self.visits - from <= YOUNG;
-        let sums = if is_young {
+        let sums = if age <= YOUNG {
             &mut self.young
         } else {
             &mut self.old
@@ -113,7 +111,7 @@ impl Tally {
         if self.best[index].is_none_or(|best| best.ln_ratio < ln_ratio) {
             self.best[index] = Some(Best {
                 ln_ratio,
-                from,
+                age,
                 is_step,
             });
         }
@@ -174,7 +172,6 @@ pub(super) fn weigh(views: [Option<&View>; 3], look: &Look) -> Evidence {
     let mut tally = Tally {
         young: [LogSum::NOTHING; Cause::COUNT],
         old: [LogSum::NOTHING; Cause::COUNT],
-        visits,
         best: [None; Cause::COUNT],
     };
     let unrest = views.map(|view| view.map(View::unrest));
@@ -186,28 +183,33 @@ pub(super) fn weigh(views: [Option<&View>; 3], look: &Look) -> Evidence {
         stirred[2],
     ];
     let starts = if needed.contains(&true) { visits } else { 0 };
-    for from in 0..starts {
+    // Counted from the newest visit, because a baseline begun anew has fewer visits.
+    for age in 1..=starts {
         let mut seen = [None, None, None];
         for index in 0..3 {
             if let Some(view) = views[index].filter(|_| needed[index]) {
-                seen[index] = Some(Seen::new(view, from));
+                seen[index] = view
+                    .fresh
+                    .len()
+                    .checked_sub(age)
+                    .map(|from| Seen::new(view, from));
             }
         }
         if let Some(inlet) = seen[0].as_ref().filter(|_| stirred[0]) {
-            weigh_inlet(&mut tally, inlet, from);
+            weigh_inlet(&mut tally, inlet, age);
         }
         if let Some(first) = seen[1].as_ref().filter(|_| stirred[1]) {
-            weigh_first_stage(&mut tally, first, look, from);
+            weigh_first_stage(&mut tally, first, look, age);
         }
         if let Some(outlet) = &seen[2] {
-            weigh_outlet(&mut tally, outlet, look, from);
+            weigh_outlet(&mut tally, outlet, look, age);
         }
         if let (Some(inlet), Some(first), Some(share)) = (&seen[0], &seen[1], look.span_shares[0])
             && inlet.step_bound + first.step_bound > WORTH_A_LOOK
         {
             for (amount, ln_share) in gauge_steps(share) {
                 let ln = inlet.step(amount) + first.step(amount);
-                tally.add(Cause::InletGaugeWrong, ln, ln_share, from, true);
+                tally.add(Cause::InletGaugeWrong, ln, ln_share, age, true);
             }
         }
     }
@@ -233,21 +235,21 @@ pub(super) fn weigh(views: [Option<&View>; 3], look: &Look) -> Evidence {
     }
 }
 
-fn weigh_inlet(tally: &mut Tally, inlet: &Seen<'_>, from: usize) {
+fn weigh_inlet(tally: &mut Tally, inlet: &Seen<'_>, age: usize) {
     if inlet.step_bound > WORTH_A_LOOK {
         for (share, ln_share) in sizes(SUPPLY_SHARES) {
             tally.add(
                 Cause::SupplyLow,
                 inlet.step((-share).ln_1p()),
                 ln_share,
-                from,
+                age,
                 true,
             );
             tally.add(
                 Cause::SupplyHigh,
                 inlet.step(share.ln_1p()),
                 ln_share,
-                from,
+                age,
                 true,
             );
         }
@@ -258,21 +260,21 @@ fn weigh_inlet(tally: &mut Tally, inlet: &Seen<'_>, from: usize) {
                 Cause::StrainerBlocking,
                 inlet.ramp(-weekly),
                 ln_share,
-                from,
+                age,
                 false,
             );
         }
     }
 }
 
-fn weigh_first_stage(tally: &mut Tally, first: &Seen<'_>, look: &Look, from: usize) {
+fn weigh_first_stage(tally: &mut Tally, first: &Seen<'_>, look: &Look, age: usize) {
     if first.ramp_bound > WORTH_A_LOOK {
         for (weekly, ln_share) in sizes(CREEP_WEEKLY) {
             tally.add(
                 Cause::FirstStagePassing,
                 first.ramp(-weekly),
                 ln_share,
-                from,
+                age,
                 false,
             );
         }
@@ -285,7 +287,7 @@ fn weigh_first_stage(tally: &mut Tally, first: &Seen<'_>, look: &Look, from: usi
                 Cause::InterstageGaugeWrong,
                 first.step(-amount),
                 ln_share,
-                from,
+                age,
                 true,
             );
         }
@@ -301,13 +303,14 @@ fn weigh_sticking(tally: &mut Tally, view: &View) {
     let (mut count, mut squares) = (0.0, 0.0);
     #[allow(clippy::cast_precision_loss, reason = "three factors")]
     let ln_share = -(STICKING_FACTORS.len() as f64).ln();
-    for (from, fresh) in view
+    for (back, fresh) in view
         .fresh
         .iter()
-        .enumerate()
         .rev()
+        .enumerate()
         .filter(|(_, f)| f.is_seen)
     {
+        let age = back + 1;
         count += 1.0;
         squares += (fresh.value - fresh.one * fit.level).powi(2);
         if squares < 2.0 * count * fit.variance() {
@@ -316,26 +319,26 @@ fn weigh_sticking(tally: &mut Tally, view: &View) {
         for factor in STICKING_FACTORS {
             let left = 1.0 - (1.0 - 1.0 / (factor * factor)) * squares / fit.squares;
             let ln = -count * factor.ln() - fit.half_degrees * left.max(1e-12).ln();
-            tally.add(Cause::FirstStageSticking, ln, ln_share, from, false);
+            tally.add(Cause::FirstStageSticking, ln, ln_share, age, false);
         }
     }
 }
 
-fn weigh_outlet(tally: &mut Tally, outlet: &Seen<'_>, look: &Look, from: usize) {
+fn weigh_outlet(tally: &mut Tally, outlet: &Seen<'_>, look: &Look, age: usize) {
     if outlet.ramp_bound > WORTH_A_LOOK {
         for (weekly, ln_share) in sizes(CREEP_WEEKLY) {
             tally.add(
                 Cause::SecondStageRising,
                 outlet.ramp(weekly),
                 ln_share,
-                from,
+                age,
                 false,
             );
             tally.add(
                 Cause::SecondStageFalling,
                 outlet.ramp(-weekly),
                 ln_share,
-                from,
+                age,
                 false,
             );
         }
@@ -345,13 +348,13 @@ fn weigh_outlet(tally: &mut Tally, outlet: &Seen<'_>, look: &Look, from: usize) 
         for (share, ln_share) in sizes(SET_POINT_SHARES) {
             for amount in [share.ln_1p(), (-share).ln_1p()] {
                 let ln = outlet.step(amount);
-                tally.add(Cause::SetPointMoved, ln, ln_share + half, from, true);
+                tally.add(Cause::SetPointMoved, ln, ln_share + half, age, true);
             }
         }
         if let Some(share) = look.span_shares[2] {
             for (amount, ln_share) in gauge_steps(share) {
                 let ln = outlet.step(amount);
-                tally.add(Cause::OutletGaugeWrong, ln, ln_share, from, true);
+                tally.add(Cause::OutletGaugeWrong, ln, ln_share, age, true);
             }
         }
         if let Some(open) = look.open {
@@ -359,7 +362,7 @@ fn weigh_outlet(tally: &mut Tally, outlet: &Seen<'_>, look: &Look, from: usize) 
             let ln_share = -(OPEN_OFFSETS.len() as f64).ln();
             for offset in OPEN_OFFSETS {
                 let ln = outlet.step((open + offset).max(0.05));
-                tally.add(Cause::SecondStageOpen, ln, ln_share, from, true);
+                tally.add(Cause::SecondStageOpen, ln, ln_share, age, true);
             }
         }
     }
@@ -391,5 +394,5 @@ fn weigh_slip(tally: &mut Tally, view: &View) {
     }
     let width = (std::f64::consts::TAU * view.whole.variance() / response.size).sqrt();
     let ln_share = (width / (2.0 * SLIP_RANGE)).min(1.0).ln();
-    tally.add(Cause::EntrySlip, bound, ln_share, newest, true);
+    tally.add(Cause::EntrySlip, bound, ln_share, 1, true);
 }

@@ -14,9 +14,10 @@ use crate::suspects::{Cause, Ranking};
 
 impl Watch {
     /// Follows the standing conditions: cleared, accepted as the new usual, or clearly worse.
+    /// Brings `views` up to date where a baseline changed.
     pub(super) fn follow(
         &mut self,
-        views: &[Option<View>; 3],
+        views: &mut [Option<View>; 3],
         look: &Look,
         weeks: f64,
         at: DateTime<Utc>,
@@ -36,14 +37,19 @@ impl Watch {
                     channel.set_aside(condition.onset_weeks, condition.calm_from_weeks);
                     channel.frozen_from_weeks = None;
                     self.standing[index] = None;
+                    views[index] = channel.view();
                 }
                 Course::Accepted => {
-                    *channel = channel.begun_from(condition.onset_weeks);
+                    *channel = channel.begun_from(condition.onset_weeks, condition.shift);
                     self.standing[index] = None;
+                    views[index] = channel.view();
                 }
                 Course::Worse => {
                     let mut only = [None, None, None];
                     only[index] = Some(view);
+                    if condition.cause == Cause::InletGaugeWrong {
+                        only = [views[0].as_ref(), views[1].as_ref(), None];
+                    }
                     let evidence = weigh(only, look);
                     let ranking = Ranking::from_evidence(&evidence.ln);
                     if let Some(cause) = ranking.first() {
@@ -122,7 +128,7 @@ impl Watch {
         let best = evidence.best[cause.index()]?;
         let main = main_quantity(cause, scores, &free);
         let view = views[main.index()].as_ref()?;
-        let onset_weeks = view.onset_weeks(best.from.min(view.fresh.len().saturating_sub(1)));
+        let onset_weeks = view.onset_weeks(view.fresh.len().checked_sub(best.age)?);
         for index in touched(cause, main) {
             if let (Some(view), Some(channel)) = (&views[index], &mut self.channels[index]) {
                 let condition = Condition::new(cause, onset_weeks, weeks, view, channel);
@@ -133,7 +139,7 @@ impl Watch {
         let shift = self.standing[main.index()]
             .as_ref()
             .map_or(0.0, |condition| condition.shift);
-        let is_sudden = best.is_step && view.fresh.len() - best.from <= 3;
+        let is_sudden = best.is_step && best.age <= 3;
         Some(Flag {
             at,
             rule: if is_sudden { Rule::Jump } else { Rule::Drift },

@@ -134,6 +134,29 @@ impl Setting {
         }
     }
 
+    /// The bands of a definition in the measure of [`Watched`]: usual inlet, ratio tolerance, band
+    /// around the set point; `None` where the definition makes no sense.
+    #[must_use]
+    pub fn bands(station: &Station) -> [Option<(f64, f64)>; 3] {
+        let setting = Self::of(station);
+        let over = |pa: f64, usual: Option<f64>| Some((positive(pa)? / usual?).ln());
+        let usual = &station.inlet_usual;
+        let inlet = over(usual.low.to_pressure().as_f64_pa(), setting.inlet_usual_pa).zip(over(
+            usual.high.to_pressure().as_f64_pa(),
+            setting.inlet_usual_pa,
+        ));
+        let tolerance = station.first_stage.tolerance_fraction().min(0.99);
+        // A high interstage pressure is a low ratio.
+        let first = setting
+            .ratio
+            .map(|_| (-tolerance.ln_1p(), -(-tolerance).ln_1p()));
+        let band = station.second_stage.band.to_pressure().as_f64_pa();
+        let outlet = setting.set_point_pa.and_then(|set| {
+            over(set - band, setting.set_point_pa).zip(over(set + band, setting.set_point_pa))
+        });
+        [inlet, first, outlet]
+    }
+
     /// The usual pressure at a gauge, Pa.
     pub(super) fn usual_pa(&self, gauge: usize) -> Option<f64> {
         match gauge {

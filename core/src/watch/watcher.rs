@@ -9,13 +9,14 @@ use super::channel::Channel;
 use super::condition::{Condition, StuckCondition};
 use super::evidence::weigh;
 use super::flag::Flag;
+use super::forecast::{Forecast, forecast};
 use super::restart::Restart;
 use super::setting::{Setting, Watched};
 use super::stuck::Repeats;
 use super::view::View;
 use super::visit::{Look, Visit};
 use super::weights::Weights;
-use crate::suspects::Cause;
+use crate::suspects::{Cause, Ranking};
 
 /// Visits closer than this are one visit: their readings share flow, friction and the reader.
 const SAME_VISIT_WEEKS: f64 = 0.5 / 7.0;
@@ -128,6 +129,50 @@ impl Watch {
         causes
     }
 
+    /// Whether a condition of a quantity stands.
+    #[must_use]
+    pub const fn is_standing(&self, watched: Watched) -> bool {
+        self.standing[watched.index()].is_some()
+    }
+
+    /// What the recent visits say about a quantity's causes, whether or not a flag was raised;
+    /// `None` where nothing speaks for any.
+    #[must_use]
+    pub fn ranking(&self, setting: &Setting, visit: &Visit, watched: Watched) -> Option<Ranking> {
+        let view = self.channels[watched.index()].as_ref()?.view()?;
+        let mut only = [None, None, None];
+        only[watched.index()] = Some(&view);
+        let ranking = Ranking::from_evidence(&weigh(only, &Look::of(setting, visit)).ln);
+        ranking.first().map(|_| ranking)
+    }
+
+    /// When a quantity leaves its band if it goes on as it does; see [`forecast`].
+    ///
+    /// `band` is in the measure of [`Watched`], as [`Setting::bands`] gives it. Nothing is said
+    /// about a step, and about a wandering quantity only once a drift of it was flagged.
+    #[must_use]
+    pub fn forecast(
+        &self,
+        watched: Watched,
+        band: (f64, f64),
+        now: DateTime<Utc>,
+    ) -> Option<Forecast> {
+        let channel = self.channels[watched.index()].as_ref()?;
+        let from_weeks = match &self.standing[watched.index()] {
+            Some(condition) if condition.cause.is_gradual() => condition.onset_weeks,
+            Some(_) => return None,
+            None if channel.prior.white_share < 1.0 => return None,
+            None => 0.0,
+        };
+        let points: Vec<(f64, f64)> = channel
+            .recent
+            .iter()
+            .filter(|kept| kept.weeks >= from_weeks)
+            .filter_map(|kept| Some((kept.weeks, kept.value?)))
+            .collect();
+        forecast(&points, band, now)
+    }
+
     /// Takes in one visit. Visits come in the order in which they became known; a time before the
     /// last one counts as the same time.
     pub fn take(&mut self, weights: &Weights, setting: &Setting, visit: &Visit) -> Outcome {
@@ -157,7 +202,7 @@ impl Watch {
         let scores = self.scores(&views);
         self.set_wild_aside(&scores, &mut views);
         self.count_repeats(setting, visit, &views, &scores);
-        let mut flags = self.follow(&views, &look, weeks, visit.at);
+        let mut flags = self.follow(&mut views, &look, weeks, visit.at);
         flags.extend(self.find_stuck(weights, visit.at, weeks));
         flags.extend(self.find_new(weights, &views, &look, &scores, weeks, visit.at));
         Outcome {
@@ -273,7 +318,7 @@ impl Watch {
             let standing = if gauge == 2 {
                 self.standing[2].is_some()
             } else {
-                self.is_standing(0, 1)
+                self.standing[0].is_some() || self.standing[1].is_some()
             };
             let distance = match offs[gauge] {
                 Some(off) if !standing => off / spread,
@@ -282,9 +327,5 @@ impl Watch {
             let probability = centre * (-0.5 * distance * distance).exp().max(OFF_CENTRE_LEAST);
             self.repeats[gauge].take(pressure.pa(), probability);
         }
-    }
-
-    fn is_standing(&self, one: usize, other: usize) -> bool {
-        self.standing[one].is_some() || self.standing[other].is_some()
     }
 }

@@ -1,0 +1,231 @@
+//! One station's readings in order, and what each of them raises.
+
+use std::collections::VecDeque;
+
+use chrono::{DateTime, Utc};
+
+use super::outside::{Band, flag_quantity, suspects, watched};
+use super::raised::{Raised, RaisedRule};
+use crate::slips::{Doubt, DoubtKind, PastReading, first_doubt};
+use crate::station::{Quantity, Station};
+use crate::suspects::{Cause, Ranking};
+use crate::verdict::{Entry, Verdict, judge};
+use crate::watch::{FlagQuantity, Restart, Setting, Visit, Watch, Weights};
+
+/// Earlier readings that a new one is compared with for slips.
+const PAST_READINGS: usize = 26;
+
+/// A value is ordinary when it lies near the middle of so many recent ones:
+const ORDINARY_READINGS: usize = 7;
+
+/// within one part in so many, about 3 %.
+const ORDINARY_PART: i64 = 33;
+
+/// A slip is raised when it is at least this probable. Asking the person who stands there costs
+/// less than raising it weeks later in the office, and the answer settles it.
+const RAISE_SLIP_FROM: f64 = 0.4;
+
+/// Assesses one station's readings one after the other.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Assessor {
+    weights: Weights,
+    watch: Watch,
+    past: VecDeque<PastReading>,
+    bands: [Band; 3],
+    /// What was doubted at the visit before.
+    doubted: Option<(DoubtKind, Option<Quantity>)>,
+}
+
+impl Assessor {
+    /// An assessor that has seen nothing.
+    #[must_use]
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// The watch behind it.
+    #[must_use]
+    pub const fn watch(&self) -> &Watch {
+        &self.watch
+    }
+
+    /// Starts baselines anew after an act on the station.
+    pub fn restart(&mut self, what: Restart) {
+        self.watch.restart(what);
+    }
+
+    /// Takes in a reading and answers what it raises.
+    ///
+    /// Readings come oldest first, each with the definition it was judged against. A reading whose
+    /// values the reader confirmed when asked is taken as typed (`is_confirmed`).
+    pub fn take(
+        &mut self,
+        station: &Station,
+        at: DateTime<Utc>,
+        entry: &Entry,
+        is_confirmed: bool,
+    ) -> Vec<Raised> {
+        let doubt = if is_confirmed {
+            None
+        } else {
+            self.doubt(station, entry)
+        };
+        let mut raised = Vec::new();
+        let mut counted = *entry;
+        let about = doubt.as_ref().map(|doubt| (doubt.kind, doubt.quantity));
+        // A value doubted twice running for the same reason is no slip of the pen, and then counts
+        // as typed. Another unit or exchanged gauges are a habit that a person may well repeat.
+        let is_habit = doubt.as_ref().is_some_and(|doubt| {
+            matches!(doubt.kind, DoubtKind::UnitSlip | DoubtKind::GaugesSwapped)
+        });
+        let stands = about.is_some() && about == self.doubted && !is_habit;
+        if let Some(doubt) = doubt.filter(|_| !stands) {
+            counted = without(entry, &doubt);
+            raised.push(slip(at, entry, &doubt));
+        }
+        self.doubted = about.filter(|_| !stands);
+        let setting = Setting::of(station);
+        let visit = Visit::of(station, at, &counted);
+        let outcome = self.watch.take(&self.weights, &setting, &visit);
+        let flags = outcome.flags.len();
+        raised.extend(outcome.flags.into_iter().map(|flag| Raised {
+            at,
+            rule: flag.rule.into(),
+            quantity: flag.quantity,
+            onset: flag.onset,
+            shift: flag.shift,
+            is_worse: flag.is_worse,
+            suspects: flag.suspects,
+            likely: None,
+        }));
+        if !outcome.is_repeat {
+            self.outside(station, &setting, &visit, &counted, flags > 0, &mut raised);
+            self.remember(at, counted);
+        }
+        raised
+    }
+
+    fn doubt(&mut self, station: &Station, entry: &Entry) -> Option<Doubt> {
+        if self.is_ordinary(entry) {
+            return None;
+        }
+        let doubt = first_doubt(station, self.past.make_contiguous(), entry, &[])?;
+        // A stuck gauge and a jump are the watch's to judge, with all it knows.
+        let is_slip = !matches!(doubt.kind, DoubtKind::SameAsEver | DoubtKind::Jump);
+        (is_slip && doubt.probability >= RAISE_SLIP_FROM && doubt.likely.is_some()).then_some(doubt)
+    }
+
+    /// Whether every value lies so near the usual that no slip could be told from it. Weighing all
+    /// that may have been meant takes a hundred times longer than this look.
+    fn is_ordinary(&self, entry: &Entry) -> bool {
+        Quantity::ALL.into_iter().all(|quantity| {
+            let Some(typed) = entry.get(quantity) else {
+                return true;
+            };
+            let mut recent: Vec<i64> = (self.past.iter().rev())
+                .filter_map(|past| past.entry.get(quantity))
+                .map(|past| past.to_pressure().pa())
+                .take(ORDINARY_READINGS)
+                .collect();
+            recent.sort_unstable();
+            let value = typed.to_pressure().pa();
+            recent.len() == ORDINARY_READINGS
+                && recent.get(ORDINARY_READINGS / 2).is_some_and(|middle| {
+                    value > 0 && (value - middle).abs() <= middle / ORDINARY_PART
+                })
+        })
+    }
+
+    fn remember(&mut self, at: DateTime<Utc>, entry: Entry) {
+        self.past.push_back(PastReading {
+            taken_at_ms: at.timestamp_millis(),
+            entry,
+        });
+        if self.past.len() > PAST_READINGS {
+            self.past.pop_front();
+        }
+    }
+
+    fn outside(
+        &mut self,
+        station: &Station,
+        setting: &Setting,
+        visit: &Visit,
+        entry: &Entry,
+        is_flagged: bool,
+        raised: &mut Vec<Raised>,
+    ) {
+        let judgement = judge(station, entry);
+        for quantity in Quantity::ALL {
+            let Some(judged) = judgement.iter().find(|judged| judged.quantity == quantity) else {
+                continue;
+            };
+            let is_outside = judged.verdict == Verdict::Outside;
+            let begins = self.bands[quantity.index()].take(is_outside);
+            if !begins || is_flagged {
+                continue;
+            }
+            let from_watch = self.watch.ranking(setting, visit, watched(quantity));
+            raised.push(Raised {
+                at: visit.at,
+                rule: RaisedRule::Outside,
+                quantity: flag_quantity(quantity),
+                onset: None,
+                shift: 0.0,
+                is_worse: self.watch.is_standing(watched(quantity)),
+                suspects: from_watch.unwrap_or_else(|| suspects(quantity, judged.is_high())),
+                likely: None,
+            });
+        }
+    }
+}
+
+/// The entry without the values that are doubted.
+fn without(entry: &Entry, doubt: &Doubt) -> Entry {
+    let mut kept = *entry;
+    let likely = doubt.likely.unwrap_or(*entry);
+    if likely.inlet != entry.inlet {
+        kept.inlet = None;
+    }
+    if likely.interstage != entry.interstage {
+        kept.interstage = None;
+    }
+    if likely.outlet != entry.outlet {
+        kept.outlet = None;
+    }
+    kept
+}
+
+fn slip(at: DateTime<Utc>, entry: &Entry, doubt: &Doubt) -> Raised {
+    let changed = |quantity: Quantity| {
+        doubt
+            .likely
+            .is_some_and(|likely| likely.get(quantity) != entry.get(quantity))
+    };
+    let quantity = doubt
+        .quantity
+        .or_else(|| {
+            Quantity::ALL
+                .into_iter()
+                .find(|quantity| changed(*quantity))
+        })
+        .unwrap_or(Quantity::Outlet);
+    let mut ln = [f64::NEG_INFINITY; Cause::COUNT];
+    ln[Cause::EntrySlip.index()] = doubt.probability.clamp(0.5, 1.0).ln();
+    let gauge_wrong = match quantity {
+        Quantity::Inlet => Cause::InletGaugeWrong,
+        Quantity::Interstage => Cause::InterstageGaugeWrong,
+        Quantity::Outlet => Cause::OutletGaugeWrong,
+    };
+    ln[gauge_wrong.index()] = (1.0 - doubt.probability).max(1e-6).ln();
+    Raised {
+        at,
+        rule: RaisedRule::Slip,
+        quantity: FlagQuantity::GAUGES[quantity.index()],
+        onset: None,
+        shift: 0.0,
+        is_worse: false,
+        suspects: Ranking::from_ln_weights(&ln),
+        likely: doubt.likely,
+    }
+}
