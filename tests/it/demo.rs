@@ -54,10 +54,10 @@ fn headless_demo_tells_its_day_and_leaves_everything_whole() {
     for picture in summary["pictures"].as_array().expect("a list") {
         let path = folder.join(picture.as_str().expect("a file"));
         let image = image::open(&path).unwrap_or_else(|error| panic!("{path:?}: {error}"));
-        let size = (image.width(), image.height());
+        let pixels = (image.width(), image.height());
         assert!(
-            size == (1280, 800) || size == (800, 1280),
-            "{path:?} is {size:?}"
+            pixels == (1280, 800) || pixels == (800, 1280),
+            "{path:?} is {pixels:?}"
         );
     }
     let mut names: Vec<_> = std::fs::read_dir(&folder)

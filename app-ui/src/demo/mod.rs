@@ -1,8 +1,8 @@
 //! The demonstration: an invented mine, its tablets, its office, and one day with everything that
 //! can go wrong, through the same actions and sessions as real work.
 //!
-//! Start at [`run`]. [`mine`] makes the mine, [`day`] tells the story, [`operator`] walks,
-//! [`damage`] plays the bad stick, [`screens`] draws, [`summary`] says what came of it.
+//! Start at [`run`]. `mine` makes the mine, `day` tells the story, `operator` walks,
+//! `damage` plays the bad stick, `screens` draws, `summary` says what came of it.
 //! Everything follows from a seed but the keys, which are made anew each time. The demo checks
 //! itself: where something does not come out as it must, it ends with a message.
 

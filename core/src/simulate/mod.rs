@@ -1,7 +1,7 @@
 //! Simulated stations with known faults: the proof of the watching rules, and the demo's history.
 //!
 //! Everything follows from a seed. Not for planning real stations: magnitudes are invented.
-//! Start at [`station`] for one station or [`fleet`] for many.
+//! Start at [`station`] for one station or [`FleetPlan`] for many.
 
 mod conditions;
 mod dice;
