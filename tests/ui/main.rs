@@ -1,4 +1,9 @@
-//! The windows worked by their labels, without a display.
+//! The windows worked by their labels, without a display: clicked, touched and measured.
+
+mod glass;
+mod tablet_layout;
+mod tablet_station;
+mod tablet_touch;
 
 use winze_core::query;
 use winze_tests::screen::ORDINARY_READING;

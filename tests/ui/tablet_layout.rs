@@ -1,0 +1,135 @@
+//! Sizes and places on every screen of the tablet, lying and upright: large enough for a glove,
+//! on the glass, and none over another.
+
+use i_slint_backend_testing::ElementHandle;
+use winze_app_ui::tablet::session::Session;
+
+use crate::glass::{Glass, LANDSCAPE, PORTRAIT};
+
+/// 72 px are 12 mm on a ten-inch tablet of 1280 x 800.
+const TOUCH: f32 = 72.0;
+/// Half a pixel, for places that layouts share out.
+const SLACK: f32 = 0.5;
+
+struct Area {
+    name: String,
+    left: f32,
+    top: f32,
+    right: f32,
+    bottom: f32,
+}
+
+impl Area {
+    fn of(key: &ElementHandle) -> Self {
+        let (at, size) = (key.absolute_position(), key.size());
+        Self {
+            name: key.accessible_label().unwrap_or_default().into(),
+            left: at.x,
+            top: at.y,
+            right: at.x + size.width,
+            bottom: at.y + size.height,
+        }
+    }
+
+    /// One element may be found twice, once as itself and once as what it inherits.
+    fn is_same(&self, other: &Self) -> bool {
+        let close = |a: f32, b: f32| (a - b).abs() < SLACK;
+        self.name == other.name
+            && close(self.left, other.left)
+            && close(self.top, other.top)
+            && close(self.right, other.right)
+            && close(self.bottom, other.bottom)
+    }
+
+    fn meets(&self, other: &Self) -> bool {
+        self.left + SLACK < other.right
+            && other.left + SLACK < self.right
+            && self.top + SLACK < other.bottom
+            && other.top + SLACK < self.bottom
+    }
+}
+
+fn check(glass: &Glass, size: (f32, f32), screen: &str) {
+    let areas: Vec<Area> = glass.pressable().iter().map(Area::of).collect();
+    assert!(
+        !areas.is_empty(),
+        "{screen}: nothing to press, so nothing proved"
+    );
+    for area in &areas {
+        let (width, height) = (area.right - area.left, area.bottom - area.top);
+        let name = &area.name;
+        assert!(!name.is_empty(), "{screen}: a key without a name");
+        assert!(
+            width + SLACK >= TOUCH && height + SLACK >= TOUCH,
+            "{screen} {size:?}: {name:?} is {width} x {height}"
+        );
+        let is_on_glass = area.left >= -SLACK
+            && area.top >= -SLACK
+            && area.right <= size.0 + SLACK
+            && area.bottom <= size.1 + SLACK;
+        assert!(
+            is_on_glass,
+            "{screen} {size:?}: {name:?} at {} {} to {} {}",
+            area.left, area.top, area.right, area.bottom
+        );
+    }
+    for (index, one) in areas.iter().enumerate() {
+        for other in &areas[index + 1..] {
+            assert!(
+                one.is_same(other) || !one.meets(other),
+                "{screen} {size:?}: {:?} lies over {:?}",
+                one.name,
+                other.name
+            );
+        }
+    }
+}
+
+type Step = (&'static str, fn(&mut Session));
+
+/// Acts that lead through every screen and sheet, each with the name of where it leads.
+const WAY: &[Step] = &[
+    ("register", |_| {}),
+    ("round", Session::act_next),
+    ("closing", Session::ask_close),
+    ("round again", |session| session.answer_round("go-on")),
+    ("station", Session::act_next),
+    ("station with a value", |session| {
+        "150".chars().for_each(|key| session.key(key))
+    }),
+    ("note", Session::ask_note),
+    ("station again", Session::change),
+    ("reasons", Session::ask_skip),
+    ("station once more", Session::change),
+    ("doubt", Session::ask_read_back),
+    ("read back", |session| session.answer("as-typed")),
+    ("next station", Session::save),
+    ("hand-over", Session::go_to_hand_over),
+    ("who is who", Session::go_to_who),
+    ("about", Session::go_to_about),
+];
+
+#[test]
+fn every_key_is_large_enough_on_the_glass_and_clear_of_others() {
+    for size in [LANDSCAPE, PORTRAIT] {
+        for stations in [3, 14] {
+            let glass = Glass::with_stations(stations, size);
+            for (screen, act) in WAY {
+                glass.tablet.act(*act);
+                glass.resize(size);
+                check(&glass, size, screen);
+            }
+        }
+    }
+}
+
+#[test]
+fn first_start_without_stations_is_laid_out_too() {
+    for size in [LANDSCAPE, PORTRAIT] {
+        let glass = Glass::with_stations(0, size);
+        check(&glass, size, "first start");
+        glass.click("next act");
+        glass.resize(size);
+        check(&glass, size, "hand-over");
+    }
+}
