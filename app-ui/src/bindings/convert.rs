@@ -139,7 +139,7 @@ impl KeptFace {
                     y: numeral.y as f32,
                     text: numeral.text.as_str().into(),
                 });
-                ModelRc::from(Rc::new(VecModel::from_iter(numerals)))
+                ModelRc::from(Rc::new(numerals.collect::<VecModel<_>>()))
             }
         };
         let shown = markup::DialFace {

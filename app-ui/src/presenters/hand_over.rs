@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use winze_core::actions::{BundleMerged, MergeReport, Packed};
+use winze_sync_format::bundle::BundleReport;
 
 use super::view::{Choice, Tone};
 use super::words;
@@ -166,7 +167,7 @@ fn damage(bundle: &BundleMerged) -> String {
     let missing = bundle
         .report
         .as_ref()
-        .map_or(0, |report| report.missing_count());
+        .map_or(0, BundleReport::missing_count);
     if missing == 0 {
         format!("{name} is damaged; every whole record was taken in.")
     } else {

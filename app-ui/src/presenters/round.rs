@@ -157,17 +157,14 @@ pub fn open(round: &RoundView, half_lines: usize, page: Option<usize>) -> RoundS
             .collect(),
         ..RoundScreen::default()
     };
-    match next {
-        Some(stop) => {
-            screen.heading = format!("Next: {}", stop.code.as_str());
-            screen.sentence = place(&stop.level, &stop.name);
-            screen.next_act = format!("Open {}", stop.code.as_str());
-        }
-        None => {
-            "Nothing is left".clone_into(&mut screen.heading);
-            "Close the round, then hand it over at the office.".clone_into(&mut screen.sentence);
-            "Close the round".clone_into(&mut screen.next_act);
-        }
+    if let Some(stop) = next {
+        screen.heading = format!("Next: {}", stop.code.as_str());
+        screen.sentence = place(&stop.level, &stop.name);
+        screen.next_act = format!("Open {}", stop.code.as_str());
+    } else {
+        "Nothing is left".clone_into(&mut screen.heading);
+        "Close the round, then hand it over at the office.".clone_into(&mut screen.sentence);
+        "Close the round".clone_into(&mut screen.next_act);
     }
     turn_to(screen, &lines, half_lines, page)
 }
