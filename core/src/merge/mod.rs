@@ -12,7 +12,9 @@ pub mod questions;
 pub mod station_plan;
 pub mod trust;
 
-pub use questions::{Question, QuestionId, QuestionKind, QuestionState, question_id};
+pub use questions::{
+    Question, QuestionId, QuestionKind, QuestionState, copied_log_id, question_id,
+};
 pub use station_plan::{
     AnswerFact, CorrectionFact, ReadingFact, ReadingState, RevisionFact, Standing, StationFacts,
     StationPlan, plan_station,

@@ -39,17 +39,29 @@ impl QuestionId {
     }
 }
 
-/// Works out the id of the question about these records.
+/// Works out the id of the question about these records: which of them stands.
 ///
 /// # Formula
 /// SHA-256 over, for each record in ascending order and once: log id (32 bytes), sequence number
 /// (8 bytes, big-endian), record id (32 bytes).
 #[must_use]
 pub fn question_id(about: &[RecordRef]) -> QuestionId {
+    hashed(Sha256::new(), about)
+}
+
+/// Works out the id of the question about a copied log, of which these records hold one place.
+///
+/// They may be two definitions or two readings that are a question of their own, so this one is told
+/// apart by what is hashed first: the text `copied-log` and a zero byte.
+#[must_use]
+pub fn copied_log_id(about: &[RecordRef]) -> QuestionId {
+    hashed(Sha256::new().chain_update(b"copied-log\0"), about)
+}
+
+fn hashed(mut hash: Sha256, about: &[RecordRef]) -> QuestionId {
     let mut sorted = about.to_vec();
     sorted.sort_unstable();
     sorted.dedup();
-    let mut hash = Sha256::new();
     for at in sorted {
         hash.update(at.log.0);
         hash.update(at.seq.to_be_bytes());
@@ -172,6 +184,7 @@ mod tests {
         assert_ne!(id, question_id(&[at(1), at(3)]));
         assert_eq!(QuestionId::parse(&id.to_string()), Some(id));
         assert_eq!(QuestionId::parse("zz"), None);
+        assert_ne!(id, copied_log_id(&[at(1), at(2)]));
     }
 
     #[test]

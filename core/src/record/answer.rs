@@ -6,7 +6,7 @@ use winze_sync_format::{LogId, RecordId, RecordRef};
 use super::round::read_code;
 use super::wire::{Fields, ReadExt, Value};
 use super::{BodyError, BodyResult};
-use crate::merge::{QuestionId, question_id};
+use crate::merge::{QuestionId, copied_log_id, question_id};
 use crate::station::StationCode;
 
 /// What can be chosen in answer to a question.
@@ -55,7 +55,7 @@ pub struct Answer {
     pub question: QuestionId,
     /// The records the question is about, ascending.
     pub about: Vec<RecordRef>,
-    /// The station concerned, if it is about one.
+    /// The station concerned; none exactly when a copied log is noted.
     pub station: Option<StationCode>,
     /// What was chosen.
     pub choice: Choice,
@@ -87,9 +87,6 @@ impl Answer {
         if about.is_empty() || !about.is_sorted_by(|one, next| one < next) {
             return Err(BodyError::field("about", "not in ascending order"));
         }
-        if question_id(&about) != question {
-            return Err(BodyError::field("question", "not the hash of its records"));
-        }
         let station = reader.maybe(2, read_code)?;
         let number = reader.need(3, |reader| Ok(reader.uint()?))?;
         let preferred = reader.maybe(4, ReadExt::reference)?;
@@ -101,6 +98,20 @@ impl Answer {
             (5, None) => Choice::Noted,
             _ => return Err(BodyError::field("choice", "not on the list")),
         };
+        // Only a copied log is answered with "noted"; the other questions are about the records.
+        let expected = match choice {
+            Choice::Noted => copied_log_id(&about),
+            _ => question_id(&about),
+        };
+        if question != expected {
+            return Err(BodyError::field("question", "not the hash of its records"));
+        }
+        if station.is_some() == (choice == Choice::Noted) {
+            return Err(BodyError::field(
+                "station",
+                "there unless a copied log is noted",
+            ));
+        }
         Ok(Self {
             question,
             about,

@@ -1,25 +1,24 @@
 //! Taking in the records of a bundle: batch by batch into a received segment, synced, then committed.
 
 use std::collections::{BTreeMap, HashSet};
+use std::ops::ControlFlow;
 use std::path::Path;
+use std::sync::{Mutex, PoisonError};
 
 use rusqlite::params;
-use winze_sync_format::bundle::{BundleEvent, BundleReader};
 use winze_sync_format::{LogId, Opened, RecordRef};
 
 use super::Logbook;
 use super::database::{Database, During};
+use super::incoming::{lock, read_in_portions};
 use super::insert::{Dirty, Put};
 use super::segments::{Segments, Series};
-use super::start::{BATCH, threads};
+use super::start::BATCH;
 use crate::Result;
 use crate::actions::{BundleMerged, OnProgress, Progress, Stage};
 
 /// Bytes of items written down with one sync: bounds the memory of a batch of large records.
 const BATCH_BYTES: usize = 8 * 1024 * 1024;
-
-/// Records read between two reports.
-const REPORT_EVERY: u64 = 1024;
 
 /// What a merge keeps in mind from bundle to bundle.
 pub(crate) struct Merging {
@@ -129,32 +128,36 @@ impl Logbook {
                 return Ok(true);
             }
         };
-        let (database, segments) = (&self.database, &mut self.segments);
-        let known = |at: &RecordRef| database.holds(at).unwrap_or(false);
-        let mut reader = BundleReader::new(stream).threads(threads()).known(known);
-        let mut events = 0;
-        while let Some(event) = reader.next() {
-            match event {
-                BundleEvent::Record(record) => taking.add(Opened::Record(record)),
-                BundleEvent::Newer(newer) => taking.add(Opened::Newer(newer)),
-                BundleEvent::Held(_) => taking.merged.already_held += 1,
-                BundleEvent::Header(_) | BundleEvent::Damage(_) => {}
-            }
-            if taking.is_full() {
-                write_batch(database, segments, taking, merging)?;
-            }
-            events += 1;
+        // Both the reading thread and this one ask the database while the bundle is read.
+        let database = Mutex::new(std::mem::replace(&mut self.database, Database::stand_in()?));
+        let segments = &mut self.segments;
+        let outcome = read_in_portions(stream, &database, |portion| {
+            taking.merged.already_held += portion.held;
             let at = Progress {
                 stage: Stage::Reading,
-                done: merging.done_bytes + reader.offset(),
+                done: merging.done_bytes + portion.offset,
                 total: Some(merging.total_bytes),
             };
-            if events % REPORT_EVERY == 0 && !progress(at) {
-                return Ok(false);
+            for opened in portion.opened {
+                taking.add(opened);
+                if taking.is_full() {
+                    write_batch(&lock(&database), segments, taking, merging)?;
+                }
             }
-        }
-        write_batch(database, segments, taking, merging)?;
-        taking.merged.report = Some(reader.finish());
+            Ok(if progress(at) {
+                ControlFlow::Continue(())
+            } else {
+                ControlFlow::Break(())
+            })
+        });
+        self.database = database
+            .into_inner()
+            .unwrap_or_else(PoisonError::into_inner);
+        let Some(report) = outcome? else {
+            return Ok(false);
+        };
+        write_batch(&self.database, &mut self.segments, taking, merging)?;
+        taking.merged.report = Some(report);
         Ok(true)
     }
 
@@ -180,6 +183,16 @@ fn write_batch(
     taking: &mut Taking,
     merging: &mut Merging,
 ) -> Result<()> {
+    // What was committed since the reading thread looked is not written a second time.
+    let mut here = Vec::with_capacity(taking.batch.len());
+    for opened in taking.batch.drain(..) {
+        if database.holds(&opened.reference())? {
+            taking.merged.already_held += 1;
+        } else {
+            here.push(opened);
+        }
+    }
+    taking.batch = here;
     if taking.batch.is_empty() {
         return Ok(());
     }

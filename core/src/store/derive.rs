@@ -15,7 +15,7 @@ use super::insert::Dirty;
 use crate::Result;
 use crate::merge::{
     Question, QuestionKind, QuestionState, Reach, Says, Standing, Statement, StationPlan, Trust,
-    plan_station, question_id, station_plan::settle, trust_of,
+    copied_log_id, plan_station, station_plan::settle, trust_of,
 };
 use crate::record::Role;
 use crate::station::StationCode;
@@ -296,7 +296,7 @@ impl Database {
         }
         for mut about in places.into_values() {
             about.sort_unstable();
-            let id = question_id(&about);
+            let id = copied_log_id(&about);
             let answers = self.answers_to(own, id)?;
             let kind = QuestionKind::CopiedLog;
             let fitting: Vec<_> = answers

@@ -24,6 +24,7 @@ mod drafts;
 mod dump;
 mod facts;
 mod folder;
+mod incoming;
 mod insert;
 mod pack;
 mod read_logs;

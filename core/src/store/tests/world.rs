@@ -4,7 +4,7 @@ use winze_sync_format::{
     ClockReading, ClockStatus, Draft, LogHead, LogKey, RecordRef, SignedRecord, seal,
 };
 
-use crate::merge::question_id;
+use crate::merge::{copied_log_id, question_id};
 use crate::record::{
     Acknowledgement, Answer, Body, Choice, Correction, Enrolment, LogOpened, Reading, Revocation,
     Role, RoundClosed, RoundOpened, Shown, SkipReason, Source, StationSkipped, Ticks,
@@ -159,6 +159,7 @@ impl World {
                 let at = self.add(log, &Body::RoundOpened(body), vec![]);
                 self.rounds.push(at);
             }
+            26 if self.draw.below(2) == 0 => self.note_a_fork(log),
             26 => self.about_a_round(log),
             27 => {
                 if let Some(record) = self.draw.pick(&self.records) {
@@ -346,6 +347,28 @@ impl World {
     fn odd(&mut self, log: usize) {
         let kind = [60, 70, 40][self.draw.below(3)];
         self.seal(log, kind, vec![0xa1, 0x01, 0x02], vec![]);
+    }
+
+    /// Notes that a log was copied, if it was.
+    fn note_a_fork(&mut self, log: usize) {
+        let mut places: Vec<RecordRef> = self.records.iter().map(SignedRecord::reference).collect();
+        places.sort_unstable();
+        let same = |one: &RecordRef, next: &RecordRef| (one.log, one.seq) == (next.log, next.seq);
+        let Some(about) = places.chunk_by(same).find(|chunk| chunk.len() > 1) else {
+            return;
+        };
+        let about = about.to_vec();
+        let question = copied_log_id(&about);
+        let (choice, note) = (Choice::Noted, String::new());
+        let body = Answer {
+            question,
+            about,
+            station: None,
+            choice,
+            note,
+        };
+        let at = self.add(log, &Body::Answer(body), vec![]);
+        self.answers.push(at);
     }
 
     /// Writes a second record at a place that is taken, as a copied logbook would.
