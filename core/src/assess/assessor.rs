@@ -25,6 +25,14 @@ const ORDINARY_PART: i64 = 33;
 /// less than raising it weeks later in the office, and the answer settles it.
 const RAISE_SLIP_FROM: f64 = 0.4;
 
+/// A slip that moves no value by more than one part in so many is left to the watch: bar and
+/// kgf/cm2 differ by 2 %, which no single visit tells.
+const SLIP_PART: i64 = 20;
+
+/// After so many doubts running, of whatever kind, readings stand as typed: then the past that
+/// they are compared with is what is wrong.
+const DOUBTS_RUNNING: u8 = 4;
+
 /// Assesses one station's readings one after the other.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Assessor {
@@ -34,6 +42,7 @@ pub struct Assessor {
     bands: [Band; 3],
     /// What was doubted at the visit before.
     doubted: Option<(DoubtKind, Option<Quantity>)>,
+    doubts_running: u8,
 }
 
 impl Assessor {
@@ -78,7 +87,12 @@ impl Assessor {
         let is_habit = doubt.as_ref().is_some_and(|doubt| {
             matches!(doubt.kind, DoubtKind::UnitSlip | DoubtKind::GaugesSwapped)
         });
-        let stands = about.is_some() && about == self.doubted && !is_habit;
+        self.doubts_running = match about {
+            Some(_) => self.doubts_running.saturating_add(1),
+            None => 0,
+        };
+        let is_again = about.is_some() && about == self.doubted && !is_habit;
+        let stands = is_again || self.doubts_running > DOUBTS_RUNNING;
         if let Some(doubt) = doubt.filter(|_| !stands) {
             counted = without(entry, &doubt);
             raised.push(slip(at, entry, &doubt));
@@ -112,7 +126,8 @@ impl Assessor {
         let doubt = first_doubt(station, self.past.make_contiguous(), entry, &[])?;
         // A stuck gauge and a jump are the watch's to judge, with all it knows.
         let is_slip = !matches!(doubt.kind, DoubtKind::SameAsEver | DoubtKind::Jump);
-        (is_slip && doubt.probability >= RAISE_SLIP_FROM && doubt.likely.is_some()).then_some(doubt)
+        let is_large = doubt.likely.is_some_and(|likely| is_far(entry, &likely));
+        (is_slip && is_large && doubt.probability >= RAISE_SLIP_FROM).then_some(doubt)
     }
 
     /// Whether every value lies so near the usual that no slip could be told from it. Weighing all
@@ -178,6 +193,19 @@ impl Assessor {
             });
         }
     }
+}
+
+/// Whether two entries differ by more than a watch would follow.
+fn is_far(one: &Entry, other: &Entry) -> bool {
+    Quantity::ALL.into_iter().any(|quantity| {
+        let pa = |entry: &Entry| entry.get(quantity).map(|typed| typed.to_pressure().pa());
+        match (pa(one), pa(other)) {
+            (Some(one), Some(other)) => {
+                (one - other).abs() > one.abs().max(other.abs()) / SLIP_PART
+            }
+            (one, other) => one != other,
+        }
+    })
 }
 
 /// The entry without the values that are doubted.

@@ -86,7 +86,7 @@ pub fn station(
     }
     let slips = inject_slips(&mut readings, plan.slip_share, &mut dice);
     SimulatedStation {
-        station: definition(&plant, plan),
+        station: definition(conditions, &plant, plan),
         readings,
         faults: plan.faults.clone(),
         onsets: plan
@@ -167,7 +167,7 @@ fn tenths(value: f64) -> Decimal {
     }
 }
 
-fn definition(plant: &Plant, plan: &StationPlan) -> Station {
+fn definition(conditions: &Conditions, plant: &Plant, plan: &StationPlan) -> Station {
     let class = tenths(plant.dials[0].class_percent);
     let unit = plant.unit();
     let [inlet, interstage, outlet] = plant.dials.map(|dial| {
@@ -186,6 +186,22 @@ fn definition(plant: &Plant, plan: &StationPlan) -> Station {
         gauge_class: class,
         spans: [inlet, interstage, outlet],
     });
+    for (gauge, dial) in [
+        (&mut station.inlet, &plant.dials[0]),
+        (&mut station.interstage, &plant.dials[1]),
+        (&mut station.outlet, &plant.dials[2]),
+    ] {
+        // One division in 1e-4 bar, exact because divisions divide 1000.
+        let mantissa = dial.span_tenths_bar * 1000 / i64::from(conditions.divisions.max(1));
+        gauge.division = in_unit(
+            Decimal {
+                mantissa,
+                exponent: -4,
+            },
+            unit,
+        )
+        .digits;
+    }
     station.name.clone_from(&plan.name);
     station.level.clone_from(&plan.level);
     station.order = plan.order;

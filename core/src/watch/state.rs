@@ -100,14 +100,15 @@ impl<T: Stored> Stored for Option<T> {
     }
 }
 
-impl<T: Stored> Stored for [T; 3] {
+impl<T: Stored, const N: usize> Stored for [T; N] {
     fn write(&self, out: &mut Vec<u8>) {
         for value in self {
             value.write(out);
         }
     }
     fn read(from: &mut &[u8]) -> Option<Self> {
-        Some([T::read(from)?, T::read(from)?, T::read(from)?])
+        let values: Option<Vec<T>> = (0..N).map(|_| T::read(from)).collect();
+        values?.try_into().ok()
     }
 }
 
@@ -150,7 +151,7 @@ stored!(Kept: weeks, value);
 stored!(
     Channel: prior, assumptions, best, recent, settled_weeks, judged_weeks, frozen_from_weeks
 );
-stored!(Repeats: last_pa, run, seen, expected, least_difference_pa);
+stored!(Repeats: last_pa, run, seen, expected, least_pa, changes);
 stored!(Condition: cause, onset_weeks, flagged_weeks, shift, calm_from_weeks);
 stored!(StuckCondition: flagged_weeks);
 

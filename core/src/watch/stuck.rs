@@ -10,6 +10,9 @@ const HABIT_WEIGHT: f64 = 8.0;
 /// Repeats longer than this are not counted as a habit of reading: they may be the fault itself.
 const HABIT_RUN: usize = 3;
 
+/// Changes of value after which the step that shows is trusted more than the scale's.
+const CHANGES_THAT_TELL: u64 = 8;
+
 /// Longest run kept one by one; by then the matter is settled.
 const LONGEST: usize = 16;
 
@@ -35,16 +38,25 @@ pub(super) struct Repeats {
     /// Repeats that were seen and that were to be expected.
     pub seen: f64,
     pub expected: f64,
-    /// The smallest difference between neighbouring values, Pa: the step really read.
-    pub least_difference_pa: Option<i64>,
+    /// The two smallest differences between neighbouring values, Pa, smallest first.
+    pub least_pa: [Option<i64>; 2],
+    /// How often the value changed.
+    pub changes: u64,
 }
 
 impl Repeats {
-    /// The step this gauge is really read to, Pa: the scale's own step where nothing coarser shows.
+    /// The step this gauge is really read to, Pa.
+    ///
+    /// A scale's own step is often only assumed. The second smallest difference seen tells better,
+    /// once there were some; the smallest may be a value noted with one more digit.
     pub fn step_pa(&self, scale_step_pa: f64) -> f64 {
         #[allow(clippy::cast_precision_loss, reason = "held pressures convert exactly")]
-        let seen = self.least_difference_pa.map_or(0.0, |pa| pa as f64);
-        seen.max(scale_step_pa)
+        let seen = self.least_pa[1].map_or(0.0, |pa| pa as f64);
+        if self.changes >= CHANGES_THAT_TELL {
+            seen
+        } else {
+            seen.max(scale_step_pa)
+        }
     }
 
     /// Takes in a pointer that rests at an end of the scale, where any pressure shows the same.
@@ -60,9 +72,7 @@ impl Repeats {
         };
         let is_same = last == pa;
         if !is_same {
-            let difference = (pa - last).abs();
-            let known = self.least_difference_pa.unwrap_or(difference);
-            self.least_difference_pa = Some(known.min(difference));
+            self.note_difference((pa - last).abs());
         }
         let habit = (HABIT_WEIGHT + self.seen) / (HABIT_WEIGHT + self.expected);
         if is_same {
@@ -77,6 +87,16 @@ impl Repeats {
             self.expected += probability;
             self.seen += f64::from(u8::from(is_same));
         }
+    }
+
+    fn note_difference(&mut self, difference: i64) {
+        self.changes += 1;
+        self.least_pa = match self.least_pa {
+            [Some(least), _] if difference < least => [Some(difference), Some(least)],
+            [Some(least), Some(second)] => [Some(least), Some(second.min(difference))],
+            [Some(least), None] => [Some(least), Some(difference)],
+            [None, _] => [Some(difference), None],
+        };
     }
 
     /// The evidence to be held against the threshold.
