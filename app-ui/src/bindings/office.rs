@@ -275,8 +275,15 @@ impl Office {
             let Some(key) = key(&text, control) else {
                 return false;
             };
-            me.upgrade()
-                .is_some_and(|me| me.act(|session| session.key(key)))
+            me.upgrade().is_some_and(|me| {
+                let is_taken = me.session.borrow_mut().key(key);
+                // A key that means nothing here changes nothing on the screen either.
+                if is_taken {
+                    me.start_work();
+                    me.refresh();
+                }
+                is_taken
+            })
         });
         let person = self.window.global::<PersonAdapter>();
         on!(self, person, on_accept, |session, name| session
@@ -348,6 +355,8 @@ impl Office {
             .find(&text));
         on!(self, register, on_open, |session, code| session
             .open_station(&code));
+        on!(self, register, on_open_chosen, |session| session
+            .key(Key::Enter));
         on!(self, register, on_turn, |session, by| session
             .turn_register(by as isize));
         fits!(self, register, on_fits, fit_register);
@@ -440,7 +449,9 @@ fn key(text: &SharedString, control: bool) -> Option<Key> {
     let letter = text.chars().next()?;
     match (named, control) {
         (Some(key), _) => Some(key),
-        (None, true) => Some(Key::Control(letter.to_ascii_lowercase())),
+        (None, true) => letter
+            .is_ascii_alphanumeric()
+            .then(|| Key::Control(letter.to_ascii_lowercase())),
         (None, false) => {
             let digit = letter.to_digit(10).filter(|digit| *digit > 0)?;
             u8::try_from(digit).ok().map(Key::Digit)

@@ -191,7 +191,6 @@ pub fn side(side: &SideView) -> markup::SideState {
             is_same: *is_same,
         }),
         remark: text(&side.remark),
-        answers: list(&side.answers, answer),
     }
 }
 
@@ -202,6 +201,8 @@ pub fn answer(answer: &AnswerView) -> markup::AnswerState {
         label: text(&answer.label),
         consequence: text(&answer.consequence),
         chosen: answer.is_chosen,
+        column: i32::try_from(answer.column).unwrap_or(0),
+        row: i32::try_from(answer.row).unwrap_or(0),
     }
 }
 

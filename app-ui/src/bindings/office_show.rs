@@ -12,6 +12,7 @@ use crate::markup::{
     PersonAdapter, QuestionAdapter, StationsAdapter, TrayAdapter, WeekAdapter,
 };
 use crate::office::session::{Screen, Session};
+use crate::presenters::office_view::SideView;
 
 /// The lists that outlive their refreshing.
 #[derive(Default)]
@@ -27,6 +28,7 @@ pub struct Lists {
     readings: Rows<markup::ReadingLine>,
     targets: Rows<markup::PlaceLine>,
     faces: RefCell<[KeptFace; 3]>,
+    sides: RefCell<Vec<SideView>>,
 }
 
 impl Lists {
@@ -86,6 +88,7 @@ impl Lists {
         } else {
             text(session.person())
         });
+        adapter.set_spot(text(&session.spot()));
         adapter.set_hint(text(session.hint()));
         let notice = session.notice();
         adapter.set_message(text(&notice.what));
@@ -140,8 +143,13 @@ impl Lists {
         adapter.set_heading(text(&view.heading));
         adapter.set_detail(text(&view.detail));
         adapter.set_nothing(text(&view.nothing));
-        adapter.set_sides(list(&view.sides, to::side));
+        if *self.sides.borrow() != view.sides {
+            adapter.set_sides(list(&view.sides, to::side));
+            self.sides.replace(view.sides);
+        }
         self.answers.set(view.answers.iter().map(to::answer));
+        let rows = view.answers.iter().map(|answer| answer.row + 1).max();
+        adapter.set_answer_rows(i32::try_from(rows.unwrap_or(0)).unwrap_or(0));
         adapter.set_answered(text(&view.answered));
         adapter.set_record_label(text(&view.record_label));
         adapter.set_can_record(view.can_record);

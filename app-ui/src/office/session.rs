@@ -246,11 +246,18 @@ impl Session {
         if screen == self.screen {
             return;
         }
+        if self.screen == Screen::Person {
+            self.pending = None;
+        }
         if !matches!(
             self.screen,
             Screen::Station | Screen::About | Screen::Person
         ) {
             self.before = self.screen;
+        }
+        // What was done is old news on another screen; what went wrong stays until it is read.
+        if self.notice.tone == Tone::Within {
+            self.dismiss();
         }
         self.screen = screen;
         self.fields += 1;
@@ -366,6 +373,7 @@ impl Session {
             Ok(snapshot) => {
                 self.snapshot = snapshot;
                 self.spread();
+                self.count_news();
                 self.reload_station();
             }
             Err(error) => self.failed(&logbook_failed(&error)),

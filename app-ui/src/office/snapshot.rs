@@ -3,8 +3,6 @@
 //! It is read anew after every act, so that the window can go on showing it while a merge has
 //! the logbook. Nothing here writes.
 
-use std::collections::BTreeMap;
-
 use winze_core::merge::QuestionKind;
 use winze_core::query::{
     self, LogStanding, LogView, Overview, QuestionView, RoundView, StationDetail, StationRow, Visit,
@@ -53,6 +51,17 @@ pub struct QuestionSide {
     pub says: Says,
 }
 
+impl QuestionSide {
+    /// When it was read, or for anything but a reading, written.
+    #[must_use]
+    pub fn taken_ms(&self) -> i64 {
+        match &self.says {
+            Says::Reading(visit, _) => visit.taken_ms,
+            Says::Definition(_) | Says::Correction(..) | Says::Place => self.wall_ms,
+        }
+    }
+}
+
 /// What one side of a question says.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Says {
@@ -73,7 +82,7 @@ pub struct Question {
     pub view: QuestionView,
     /// What the station is called, where it is about one.
     pub station_name: String,
-    /// The records concerned, in the order of the question.
+    /// The records concerned, the earliest first.
     pub sides: Vec<QuestionSide>,
 }
 
@@ -162,13 +171,19 @@ impl Snapshot {
             .count()
     }
 
-    /// Up to which place each log is here without a gap.
+    /// Whether a record is here, where its place alone can tell: at or before the last place held
+    /// without a gap it is, behind the newest it is not.
     #[must_use]
-    pub fn whole_to(&self) -> BTreeMap<LogId, u64> {
-        self.logs
-            .iter()
-            .filter_map(|log| Some((log.log, log.whole_to?)))
-            .collect()
+    pub fn holds_place(&self, at: RecordRef) -> Option<bool> {
+        let Some(log) = self.logs.iter().find(|log| log.log == at.log) else {
+            return Some(false);
+        };
+        if log.newest.is_none_or(|newest| at.seq > newest) {
+            return Some(false);
+        }
+        // In a log that was copied two records can claim one place.
+        let is_whole = !log.is_copied && log.whole_to.is_some_and(|whole| at.seq <= whole);
+        is_whole.then_some(true)
     }
 
     /// What a log is called here, or its first hex digits.
@@ -222,10 +237,11 @@ fn questions(logbook: &Logbook) -> Result<Vec<Question>> {
                 None => String::new(),
             };
             let about = view.question.about.clone();
-            let sides = about
+            let mut sides = about
                 .into_iter()
                 .map(|at| side(logbook, at, &view))
-                .collect::<Result<_>>()?;
+                .collect::<Result<Vec<_>>>()?;
+            sides.sort_by_key(|side| (side.taken_ms(), side.at));
             Ok(Question {
                 view,
                 station_name,

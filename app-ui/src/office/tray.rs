@@ -2,12 +2,11 @@
 //!
 //! Reading needs no logbook, so it can run while another part of the program has it.
 
-use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::io::{self, BufReader};
 use std::path::{Path, PathBuf};
 
-use winze_sync_format::LogId;
+use winze_sync_format::RecordRef;
 use winze_sync_format::bundle::{BundleEvent, BundleReader, BundleReport, EXTENSION, TrailerState};
 use winze_sync_format::salvage::DamageReason;
 
@@ -31,8 +30,8 @@ pub enum Found {
     Read {
         /// What it says and lacks.
         report: Box<BundleReport>,
-        /// Whole records in it, by log: each one's places, ascending.
-        places: BTreeMap<LogId, Vec<u64>>,
+        /// The whole records in it, each once, ascending.
+        records: Vec<RecordRef>,
     },
 }
 
@@ -78,20 +77,13 @@ impl TrayEntry {
         }
     }
 
-    /// How many of its records stand behind what is held of their logs.
+    /// The whole records in it.
     #[must_use]
-    pub fn new_records(&self, whole_to: &BTreeMap<LogId, u64>) -> u64 {
-        let Found::Read { places, .. } = &self.found else {
-            return 0;
-        };
-        let new = places.iter().map(|(log, places)| {
-            let held = whole_to.get(log);
-            places
-                .iter()
-                .filter(|place| held.is_none_or(|held| *place > held))
-                .count()
-        });
-        new.sum::<usize>() as u64
+    pub fn records(&self) -> &[RecordRef] {
+        match &self.found {
+            Found::Read { records, .. } => records,
+            Found::Unreadable(_) => &[],
+        }
     }
 }
 
@@ -164,22 +156,19 @@ pub fn read(path: &Path, on_bytes: &mut dyn FnMut(u64) -> bool) -> Option<TrayEn
         Err(error) => return Some(entry(0, Found::Unreadable(error.kind()))),
     };
     let mut reader = BundleReader::new(BufReader::new(file));
-    let mut places: BTreeMap<LogId, Vec<u64>> = BTreeMap::new();
+    let mut records = Vec::new();
     while let Some(event) = reader.next() {
         if let BundleEvent::Record(record) = event {
-            let at = record.reference();
-            places.entry(at.log).or_default().push(at.seq);
+            records.push(record.reference());
         }
         if !on_bytes(reader.offset()) {
             return None;
         }
     }
-    for places in places.values_mut() {
-        places.sort_unstable();
-        places.dedup();
-    }
+    records.sort_unstable();
+    records.dedup();
     let report = Box::new(reader.finish());
-    Some(entry(bytes, Found::Read { report, places }))
+    Some(entry(bytes, Found::Read { report, records }))
 }
 
 #[cfg(test)]
@@ -222,21 +211,6 @@ mod tests {
             report.records + report.missing_count(),
             samples::BUNDLE_RECORDS
         );
-    }
-
-    #[test]
-    fn only_records_behind_what_is_held_are_new() {
-        let folder = tempfile::tempdir().expect("a folder");
-        let path = samples::bundle(folder.path());
-        let entry = read(&path, &mut |_| true).expect("not stopped");
-        let Found::Read { places, .. } = &entry.found else {
-            panic!("read");
-        };
-        let log = *places.keys().next().expect("one log");
-        let held = |to| BTreeMap::from([(log, to)]);
-        assert_eq!(entry.new_records(&BTreeMap::new()), samples::BUNDLE_RECORDS);
-        assert_eq!(entry.new_records(&held(0)), samples::BUNDLE_RECORDS - 1);
-        assert_eq!(entry.new_records(&held(samples::BUNDLE_RECORDS - 1)), 0);
     }
 
     #[test]

@@ -323,7 +323,10 @@ fn missing(snapshot: &Snapshot, missed: &Missed) -> Attention {
         || "Never read before.".to_owned(),
         |ms| format!("Last read {}.", time::day(ms, offset)),
     );
-    one.line.sentence = format!("{why} {last}");
+    one.line.sentence = match missed.why {
+        MissedWhy::Skipped { .. } => why,
+        _ => format!("{why} {last}"),
+    };
     if let MissedWhy::Skipped { round } = missed.why
         && let Some(round) = find_round(snapshot, round)
     {

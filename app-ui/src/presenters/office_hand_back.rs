@@ -129,7 +129,7 @@ pub fn packed(packed: &Packed) -> (String, Vec<Fact>) {
         .map(|byte| format!("{byte:02x}"))
         .collect();
     let sentence = format!(
-        "{} written, read back from the stick, and the same to the last byte.",
+        "{} written, read back, and the same to the last byte.",
         words::count(packed.records, "record", "records")
     );
     let facts = vec![

@@ -2,7 +2,7 @@
 
 use winze_core::merge::{QuestionKind, QuestionState};
 use winze_core::query::{GivenAnswer, Visit};
-use winze_core::record::Choice;
+use winze_core::record::{Choice, Source};
 use winze_core::station::{Quantity, Station};
 use winze_core::verdict::{Entry, FlowState, judge};
 
@@ -32,18 +32,16 @@ pub fn question(snapshot: &Snapshot, place: usize, chosen: Option<&Choice>) -> Q
     let standing = standing(question);
     let can_record = chosen.is_some() && chosen != standing;
     let differing = differing(question);
-    let answers: Vec<(&Choice, AnswerView)> = offered
+    let answers = offered
         .iter()
         .enumerate()
-        .map(|(index, choice)| {
-            (
-                choice,
-                answer(question, &names, index, choice, chosen.or(standing)),
-            )
-        })
+        .map(|(index, choice)| answer(question, &names, index, choice, chosen.or(standing)))
         .collect();
     QuestionPage {
-        position: format!("Question {} of {count}, {open} open", place + 1),
+        position: match open {
+            0 => format!("Question {} of {count}, all answered", place + 1),
+            open => format!("Question {} of {count}, {open} open", place + 1),
+        },
         heading: heading(question),
         detail: detail(question),
         nothing: String::new(),
@@ -51,20 +49,9 @@ pub fn question(snapshot: &Snapshot, place: usize, chosen: Option<&Choice>) -> Q
             .sides
             .iter()
             .zip(&names)
-            .map(|(one, name)| SideView {
-                answers: answers
-                    .iter()
-                    .filter(|(choice, _)| **choice == Choice::Prefer(one.at))
-                    .map(|(_, view)| view.clone())
-                    .collect(),
-                ..side(one, name, &differing, offset)
-            })
+            .map(|(one, name)| side(one, name, &differing, offset))
             .collect(),
-        answers: answers
-            .iter()
-            .filter(|(choice, _)| !matches!(choice, Choice::Prefer(_)))
-            .map(|(_, view)| view.clone())
-            .collect(),
+        answers,
         answered: answered(question, &names, offset),
         record_label: match (can_record, standing) {
             (false, None) => "Choose an answer first".to_owned(),
@@ -124,7 +111,7 @@ fn heading(question: &Question) -> String {
 }
 
 fn detail(question: &Question) -> String {
-    let times: Vec<i64> = question.sides.iter().map(taken_ms).collect();
+    let times: Vec<i64> = question.sides.iter().map(QuestionSide::taken_ms).collect();
     let apart = match (times.iter().min(), times.iter().max()) {
         (Some(first), Some(last)) => time::apart(*first, *last),
         _ => String::new(),
@@ -156,13 +143,6 @@ fn detail(question: &Question) -> String {
     }
 }
 
-fn taken_ms(side: &QuestionSide) -> i64 {
-    match &side.says {
-        Says::Reading(visit, _) => visit.taken_ms,
-        _ => side.wall_ms,
-    }
-}
-
 fn entry(side: &QuestionSide) -> Option<&Entry> {
     match &side.says {
         Says::Reading(visit, _) => Some(&visit.entry),
@@ -187,7 +167,7 @@ fn differing(question: &Question) -> Vec<Quantity> {
 
 fn side(side: &QuestionSide, name: &str, differing: &[Quantity], offset: i16) -> SideView {
     let mut facts = vec![
-        Fact::new("when", time::moment_and_year(taken_ms(side), offset)),
+        Fact::new("when", time::moment_and_year(side.taken_ms(), offset)),
         Fact::new(
             "who",
             if side.by.is_empty() {
@@ -218,7 +198,6 @@ fn side(side: &QuestionSide, name: &str, differing: &[Quantity], offset: i16) ->
         facts,
         figures,
         remark,
-        answers: Vec::new(),
     }
 }
 
@@ -282,13 +261,30 @@ fn answer(
     chosen: Option<&Choice>,
 ) -> AnswerView {
     let (label, consequence) = answer_words(question, names, choice);
+    // Those that name a side come first and stand under it; the others follow, two in a row.
+    let sided = match choice {
+        Choice::Prefer(_) => None,
+        _ => Some(index - preferring(question)),
+    };
+    let first_row = usize::from(preferring(question) > 0);
     AnswerView {
+        column: sided.map_or(index, |rest| rest % 2),
+        row: sided.map_or(0, |rest| first_row + rest / 2),
         id: index.to_string(),
         number: (index + 1).to_string(),
         label,
         consequence: consequence.to_owned(),
         is_chosen: chosen == Some(choice),
     }
+}
+
+/// How many answers name a side.
+fn preferring(question: &Question) -> usize {
+    let offered = choices(question);
+    offered
+        .iter()
+        .filter(|choice| matches!(choice, Choice::Prefer(_)))
+        .count()
 }
 
 fn answer_words(question: &Question, names: &[String], choice: &Choice) -> (String, &'static str) {
@@ -300,9 +296,7 @@ fn answer_words(question: &Question, names: &[String], choice: &Choice) -> (Stri
                 .and_then(|place| names.get(place))
                 .map_or("one", String::as_str);
             let consequence = match kind {
-                QuestionKind::Readings => {
-                    "The other is set aside. It stays on record and does not count."
-                }
+                QuestionKind::Readings => "The other is set aside, but stays on record.",
                 QuestionKind::Revisions => "Readings are judged against it from now on.",
                 QuestionKind::Corrections | QuestionKind::CopiedLog => "Its values count.",
             };
@@ -314,7 +308,7 @@ fn answer_words(question: &Question, names: &[String], choice: &Choice) -> (Stri
         ),
         Choice::VoidAll => (
             "Neither counts".to_owned(),
-            "The station counts as not read until the next visit.",
+            "Not read, until the next visit.",
         ),
         Choice::AsFirstWritten => ("As first written".to_owned(), "No correction counts."),
         Choice::Noted => (
@@ -355,6 +349,9 @@ fn answered(question: &Question, names: &[String], offset: i16) -> String {
 /// Who took a reading, for lists.
 #[must_use]
 pub fn taker(visit: &Visit) -> String {
+    if matches!(visit.source, Source::Sheet { .. }) {
+        return "from a sheet".to_owned();
+    }
     match (visit.by.is_empty(), visit.log_name.is_empty()) {
         (false, false) => format!("{}, {}", visit.by, visit.log_name),
         (false, true) => visit.by.clone(),

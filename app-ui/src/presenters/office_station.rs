@@ -6,7 +6,7 @@ use winze_core::record::Source;
 use winze_core::slips::parse_entry;
 use winze_core::station::{Gauge, Quantity, Station};
 use winze_core::units::{Typed, decimal_to_f64};
-use winze_core::verdict::{FlowState, Judgement, judge};
+use winze_core::verdict::{FlowState, Judged, Judgement, judge};
 
 use super::gauge;
 use super::office_attention::{deviation, noticed};
@@ -59,7 +59,7 @@ pub fn station(shown: &Shown<'_>) -> StationPage {
         ),
         gauges: gauges.to_vec(),
         chosen_gauge: quantity.index(),
-        meaning: meaning(against, &judgement),
+        meaning: meaning(against, &judgement, quantity),
         readings_title: format!(
             "{} here",
             words::count(shown.detail.readings as u64, "reading", "readings")
@@ -98,32 +98,29 @@ fn revision(detail: &StationDetail, offset: i16) -> String {
 
 fn reading_title(visit: &Visit, offset: i16) -> String {
     let when = time::moment_and_year(visit.taken_ms, offset);
-    let source = match visit.source {
-        Source::OnTheSpot => "",
-        Source::Sheet { .. } => ", from a sheet",
+    let taken_over = match visit.source {
+        Source::Sheet { .. } if !visit.by.is_empty() => format!(", taken over by {}", visit.by),
+        Source::Sheet { .. } | Source::OnTheSpot => String::new(),
     };
-    {
-        let water = match visit.entry.flow {
-            FlowState::NotNoted => "flow not noted".to_owned(),
-            noted => format!("water {}", flow(noted)),
-        };
-        format!("{when}, {}, {water}{source}", taker(visit))
-    }
+    let water = match visit.entry.flow {
+        FlowState::NotNoted => "flow not noted".to_owned(),
+        noted => format!("water {}", flow(noted)),
+    };
+    format!("{when}, {}{taken_over}, {water}", taker(visit))
 }
 
-/// One sentence for each gauge that is not within, or that all are.
-fn meaning(station: &Station, judgement: &Judgement) -> String {
+/// How the gauge whose arithmetic is shown stands, or that all stand well.
+fn meaning(station: &Station, judgement: &Judgement, quantity: Quantity) -> String {
     use winze_core::verdict::Verdict;
-    let off: Vec<String> = judgement
-        .iter()
-        .filter(|judged| judged.verdict != Verdict::Within)
-        .map(|judged| deviation(station, judged))
-        .collect();
-    match (off.is_empty(), judgement.iter().count()) {
-        (false, _) => off.join(" "),
-        (true, 0) => String::new(),
-        (true, 3) => "All three stand where they should.".to_owned(),
-        (true, _) => "What was read stands where it should.".to_owned(),
+    let is_within = |judged: &&Judged| judged.verdict == Verdict::Within;
+    let (read, within) = (
+        judgement.iter().count(),
+        judgement.iter().filter(is_within).count(),
+    );
+    match judgement.get(quantity) {
+        _ if read == 3 && within == 3 => "All three stand where they should.".to_owned(),
+        Some(judged) => deviation(station, judged),
+        None => String::new(),
     }
 }
 

@@ -17,15 +17,9 @@ use crate::office::tray::{Condition, TrayEntry, condition};
 /// Most losses of one bundle that are listed one by one.
 const LISTED_LOSSES: usize = 6;
 
-/// One line for a bundle.
+/// One line for a bundle that holds `new` records that are not here yet.
 #[must_use]
-pub fn line(
-    snapshot: &Snapshot,
-    whole_to: &BTreeMap<LogId, u64>,
-    entry: &TrayEntry,
-    is_chosen: bool,
-) -> BundleLine {
-    let new = entry.new_records(whole_to);
+pub fn line(snapshot: &Snapshot, entry: &TrayEntry, new: u64, is_chosen: bool) -> BundleLine {
     let (tone, word) = state(entry, new);
     let records = entry.report().map_or(0, |report| report.records);
     BundleLine {

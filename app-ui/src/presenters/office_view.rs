@@ -237,8 +237,6 @@ pub struct SideView {
     pub figures: Vec<(Figure, bool)>,
     /// What was noticed or noted.
     pub remark: String,
-    /// The answer that this side stands, where that can be said; at most one.
-    pub answers: Vec<AnswerView>,
 }
 
 /// A possible answer.
@@ -254,6 +252,10 @@ pub struct AnswerView {
     pub consequence: String,
     /// Whether it is chosen.
     pub is_chosen: bool,
+    /// The column it stands in, from 0: under its side, where it names one.
+    pub column: usize,
+    /// The row it stands in, from 0.
+    pub row: usize,
 }
 
 /// One question.
@@ -269,7 +271,7 @@ pub struct QuestionPage {
     pub nothing: String,
     /// The records that disagree.
     pub sides: Vec<SideView>,
-    /// The possible answers that name no side.
+    /// The possible answers.
     pub answers: Vec<AnswerView>,
     /// What was answered before, and by whom.
     pub answered: String,

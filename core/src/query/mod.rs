@@ -15,6 +15,6 @@ pub use logs::{LogView, Standing as LogStanding, logs, not_yet_at_office};
 pub use overview::{MergeRun, Missed, MissedWhy, Overview, StationConcern, overview, overview_at};
 pub use questions::{GivenAnswer, QuestionView, question, questions};
 pub use readings::{Visit, past_for_checks, past_readings, visit, visits_between};
-pub use records::{RecordView, find_records, record};
+pub use records::{RecordView, find_records, holds, record};
 pub use rounds::{RoundView, Stop, StopState, open_round, round, rounds};
 pub use stations::{LastVisit, StationDetail, StationRow, definition_at, station, stations};

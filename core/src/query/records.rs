@@ -45,6 +45,14 @@ pub fn record(logbook: &Logbook, at: RecordRef) -> Result<RecordView> {
     logbook.read_record(at)
 }
 
+/// Says whether exactly this record is here, counted or not.
+///
+/// # Errors
+/// The database's.
+pub fn holds(logbook: &Logbook, at: RecordRef) -> Result<bool> {
+    logbook.holds_record(&at)
+}
+
 /// Finds records by the first hex digits of their id, at most 16 of them.
 ///
 /// # Errors

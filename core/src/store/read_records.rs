@@ -82,6 +82,10 @@ impl Logbook {
         }
     }
 
+    pub(crate) fn holds_record(&self, at: &RecordRef) -> Result<bool> {
+        self.database.holds(at)
+    }
+
     pub(crate) fn find_by_id_prefix(&self, prefix: &str, limit: usize) -> Result<Vec<RecordRef>> {
         let action = "look for a record";
         let prefix = prefix.to_ascii_lowercase();

@@ -44,10 +44,11 @@ impl Session {
             // A name that is not remembered is only asked for again.
             let _ = save_draft(logbook, PERSON_DRAFT, name);
         }
+        let act = self.pending.take();
         if self.screen == Screen::Person {
             self.go(self.before);
         }
-        if let Some(act) = self.pending.take() {
+        if let Some(act) = act {
             self.act(act);
         }
     }

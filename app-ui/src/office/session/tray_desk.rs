@@ -3,6 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use winze_core::actions::MergeReport;
+use winze_core::query::holds;
+use winze_sync_format::RecordRef;
 
 use super::{Launch, Screen, Session};
 use crate::messages::{file_failed, logbook_failed};
@@ -21,6 +23,8 @@ pub(super) struct TrayDesk {
     pub(super) report: Option<MergeReport>,
     /// Said instead of an empty list.
     pub(super) nothing: String,
+    /// How many records of each bundle are not here yet.
+    news: Vec<usize>,
     /// Merge as soon as the folder is read.
     merge_next: bool,
     /// Names and sizes at the last look, to see whether something came.
@@ -37,6 +41,7 @@ impl TrayDesk {
             at: Cursor::default(),
             report: None,
             nothing: String::new(),
+            news: Vec::new(),
             merge_next: false,
             seen: Vec::new(),
         }
@@ -267,16 +272,33 @@ impl Session {
                 }
             }
         }
+        self.count_news();
         if std::mem::take(&mut self.tray.merge_next) {
             self.start_merge();
         }
     }
 
+    /// Counts what each bundle holds that is not here yet.
+    pub(super) fn count_news(&mut self) {
+        let is_new = |at: &RecordRef| match self.snapshot.holds_place(*at) {
+            Some(is_held) => !is_held,
+            None => !self
+                .logbook
+                .as_ref()
+                .is_some_and(|logbook| holds(logbook, *at).unwrap_or(false)),
+        };
+        let count = |entry: &TrayEntry| entry.records().iter().filter(|at| is_new(at)).count();
+        self.tray.news = self.tray.entries.iter().map(count).collect();
+    }
+
+    /// How many records of a bundle are not here yet.
+    pub(super) fn news_of(&self, place: usize) -> u64 {
+        self.tray.news.get(place).copied().unwrap_or(0) as u64
+    }
+
     /// How many bundles hold something that is not here yet.
     pub(super) fn bundles_with_news(&self) -> usize {
-        let whole_to = self.snapshot.whole_to();
-        let has_news = |entry: &&TrayEntry| entry.new_records(&whole_to) > 0;
-        self.tray.entries.iter().filter(has_news).count()
+        self.tray.news.iter().filter(|news| **news > 0).count()
     }
 
     pub(super) fn tray_figures(&self) -> Vec<crate::presenters::view::Figure> {

@@ -60,6 +60,18 @@ impl Session {
         Screen::PLACES.into_iter().map(place).collect()
     }
 
+    /// Names the screen and what it does at the moment: another name whenever fields come or go.
+    #[must_use]
+    pub fn spot(&self) -> String {
+        let stage = match self.screen {
+            Screen::Tray => format!("{:?}", self.tray.stage),
+            Screen::HandBack => format!("{:?}", self.hand_back.stage),
+            Screen::Station => format!("{:?}", self.panel()),
+            _ => String::new(),
+        };
+        format!("{} {stage}", self.screen.id())
+    }
+
     /// The keys that work here, for the foot of the window.
     #[must_use]
     pub const fn hint(&self) -> &'static str {
@@ -109,7 +121,7 @@ impl Session {
         StationsView {
             title: words::count(all as u64, "station", "stations"),
             list_title: if found == all {
-                "In walking order: set point, last reading, the last three verdicts".to_owned()
+                "In walking order".to_owned()
             } else {
                 format!("{found} found")
             },
@@ -128,11 +140,15 @@ impl Session {
     #[must_use]
     pub fn tray_view(&self) -> TrayView {
         let tray = &self.tray;
-        let whole_to = self.snapshot.whole_to();
         let chosen = tray.at.chosen(tray.entries.len());
         let lines = tray.at.shown(tray.entries.len()).map(|place| {
             let is_chosen = chosen == Some(place);
-            office_tray::line(&self.snapshot, &whole_to, &tray.entries[place], is_chosen)
+            office_tray::line(
+                &self.snapshot,
+                &tray.entries[place],
+                self.news_of(place),
+                is_chosen,
+            )
         });
         let entry = chosen.map(|place| &tray.entries[place]);
         let to_merge = self.to_merge().len();
