@@ -227,17 +227,27 @@ fn put_batch(database: &Database, batch: &[Opened], dirty: &mut Dirty) -> Result
 /// Writes to a segment what only the database has. `seen` holds the short ids of everything in the
 /// segments, sorted.
 fn restore(database: &Database, segments: &mut Segments, seen: &[u64]) -> Result<u64> {
-    let mut missing = Vec::new();
-    database.each_item(|id, item| {
-        if seen.binary_search(&short(RecordId(id))).is_err() {
-            missing.push(item.to_vec());
-        }
+    let (mut batch, mut restored) = (Vec::with_capacity(BATCH), 0);
+    let mut write = |batch: &mut Vec<Vec<u8>>| {
+        restored += batch.len() as u64;
+        segments.append(Series::Received, batch.iter().map(Vec::as_slice))?;
+        batch.clear();
         Ok(())
+    };
+    database.each_item(|id, item| {
+        let is_missing = seen.binary_search(&short(RecordId(id))).is_err();
+        // The database proves nothing: only what bears its log's signature goes back.
+        if is_missing && open_item(item).is_ok_and(|(_, length)| length == item.len()) {
+            batch.push(item.to_vec());
+        }
+        if batch.len() < BATCH {
+            Ok(())
+        } else {
+            write(&mut batch)
+        }
     })?;
-    // The database proves nothing: only what bears its log's signature goes back.
-    missing.retain(|item| matches!(open_item(item), Ok((_, length)) if length == item.len()));
-    segments.append(Series::Received, missing.iter().map(Vec::as_slice))?;
-    Ok(missing.len() as u64)
+    write(&mut batch)?;
+    Ok(restored)
 }
 
 /// Takes over records that another database has and this logbook lacks. Stops at the first part that

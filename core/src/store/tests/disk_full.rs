@@ -1,15 +1,17 @@
 //! A disk that fails at every single operation: what was confirmed is there, and nothing else is
 //! claimed.
 
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use winze_sync_format::RecordRef;
 use winze_sync_format::disk::{Disk, Fault, FaultyDisk};
 
-use crate::actions::{record_reading, revise_station};
+use crate::actions::{PackFor, enrol_logbook, merge_bundles, record_reading, revise_station};
 use crate::clock::FixedClock;
+use crate::query;
 use crate::record::Role;
-use crate::samples::{MONDAY_MS, entry, reading, station};
+use crate::samples::{Kept, MONDAY_MS, carry_on, entry, reading, station};
 use crate::{Error, Logbook, Result};
 
 /// Confirms readings until one fails; returns what was confirmed.
@@ -132,4 +134,53 @@ fn a_full_database_stops_the_logbook_and_the_next_start_makes_good() {
             .iter()
             .all(|at| crate::query::record(&book, *at).is_ok())
     );
+}
+
+/// Every operation of a merge fails once, in each way; then the power goes and the merge is run again.
+#[test]
+fn a_merge_that_fails_anywhere_can_be_run_again_and_comes_to_the_same() {
+    let mut tablet = Kept::new(Role::Tablet, "A");
+    tablet.define("T-01");
+    for n in 0..5 {
+        tablet.read("T-01", (100 + n, 40, 20));
+    }
+    let packed = tablet.pack(PackFor::Everything);
+    let bytes = std::fs::read(&packed).unwrap();
+    let bundle = [PathBuf::from("/stick/a.winze")];
+    let mut failures = 0;
+    for fault in [Fault::NoSpace, Fault::Device, Fault::ShortWrite] {
+        for operation in 0.. {
+            let folder = tempfile::tempdir().unwrap();
+            let dir = folder.path().join("book");
+            let disk = Arc::new(FaultyDisk::new());
+            disk.put(&bundle[0], &bytes);
+            let shared: Arc<dyn Disk> = disk.clone();
+            let clock = Arc::new(FixedClock::at(MONDAY_MS));
+            let mut book =
+                Logbook::create_on(shared.clone(), &dir, Role::Office, "O", clock.clone()).unwrap();
+            let log = tablet.book.log_id();
+            enrol_logbook(&mut book, log, "A".into(), Role::Tablet, String::new()).unwrap();
+            disk.fail_at(disk.operations() + operation, fault);
+            let outcome = merge_bundles(&mut book, &bundle, &mut carry_on);
+            let was_whole = outcome.is_ok_and(|report| report.is_whole());
+            let has_failed = disk.operations() > 0 && book.stopped().is_some();
+            disk.repair();
+            drop(book);
+            disk.crash();
+            let mut book = Logbook::open_on(shared, &dir, clock).unwrap();
+            merge_bundles(&mut book, &bundle, &mut carry_on).unwrap();
+            assert_eq!(
+                query::overview(&book).unwrap().readings,
+                5,
+                "{fault:?} at {operation}"
+            );
+            assert!(book.start_report().own_gaps.is_empty());
+            if was_whole {
+                assert!(operation > 3, "nothing failed: {operation}");
+                break;
+            }
+            failures += usize::from(has_failed);
+        }
+    }
+    assert!(failures >= 6, "only {failures} failures stopped the merge");
 }
