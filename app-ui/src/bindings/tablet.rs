@@ -80,6 +80,8 @@ impl Tablet {
         tablet.bind_hand_over();
         tablet.bind_who();
         tablet.bind_station();
+        let is_bright = tablet.session.borrow().is_bright();
+        tablet.set_bright(is_bright);
         tablet.refresh();
         Ok(tablet)
     }
@@ -180,8 +182,9 @@ impl Tablet {
         adapter.on_go_to_words(with_none(self, |tablet| tablet.act(Session::go_to_who)));
         adapter.on_go_to_about(with_none(self, |tablet| tablet.act(Session::go_to_about)));
         adapter.on_change_light(with_none(self, |tablet| {
-            let is_dark = tablet.window.global::<Theme>().get_light() == Light::Dark;
-            tablet.set_bright(is_dark);
+            tablet.act(Session::change_light);
+            let is_bright = tablet.session.borrow().is_bright();
+            tablet.set_bright(is_bright);
         }));
     }
 

@@ -77,6 +77,11 @@ pub struct Session {
 /// A page before the window has said how tall it is.
 const HALF_LINES_AT_FIRST: usize = 12;
 
+/// The look is kept beside the drafts: like them it is this tablet's own and proves nothing.
+const LIGHT: &str = "setting/light";
+const BRIGHT: &str = "bright";
+const DARK: &str = "dark";
+
 /// Keys of one scanned tag follow each other faster than this.
 const TAG_PAUSE_MS: u64 = 1_000;
 
@@ -295,6 +300,25 @@ impl Session {
     /// Goes to the screen of words.
     pub fn go_to_who(&mut self) {
         self.screen = Screen::Who;
+    }
+
+    /// Whether the bright look was chosen last, on this tablet.
+    #[must_use]
+    pub fn is_bright(&self) -> bool {
+        let kept = self
+            .logbook
+            .as_ref()
+            .map(|logbook| actions::load_draft(logbook, LIGHT));
+        matches!(kept, Some(Ok(Some(kept))) if kept.content == BRIGHT)
+    }
+
+    /// Changes between the dark and the bright look, for this and later starts.
+    pub fn change_light(&mut self) {
+        let light = if self.is_bright() { DARK } else { BRIGHT };
+        if let Some(logbook) = &mut self.logbook {
+            // A look that is not kept is no loss worth a message.
+            let _ = actions::save_draft(logbook, LIGHT, light);
+        }
     }
 
     /// Goes to the screen about the program.

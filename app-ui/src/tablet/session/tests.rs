@@ -457,6 +457,17 @@ fn unknown_tag_is_said_and_the_round_stays() {
 }
 
 #[test]
+fn chosen_look_is_there_again_after_a_restart() {
+    let mut tablet = Tablet::with_stations();
+    assert!(!tablet.session().is_bright());
+    tablet.session().change_light();
+    tablet.restart();
+    assert!(tablet.session().is_bright());
+    tablet.session().change_light();
+    assert!(!tablet.session().is_bright());
+}
+
+#[test]
 fn empty_logbook_leads_to_the_hand_over() {
     let mut tablet = Tablet::empty().started();
     let session = tablet.session();
