@@ -13,7 +13,7 @@
 
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use serde::Serialize;
 
@@ -21,6 +21,9 @@ use super::output::{Output, note};
 use super::{CommandResult, Outcome};
 use crate::demo::{self, SEED, Summary, Until};
 use crate::messages::{UserMessage, file_failed};
+
+/// A window that ends with a failure sooner than this was never open.
+const OPENING: Duration = Duration::from_secs(10);
 
 /// Arguments of `winze demo`.
 #[derive(Debug, clap::Args)]
@@ -77,7 +80,7 @@ fn headless(folder: &Path, args: &Args) -> CommandResult {
 
 fn windows(folder: &Path, args: &Args) -> CommandResult {
     note("Making the invented mine and its year of readings.");
-    let today = chrono::Utc::now();
+    let today = demo::day_until(chrono::Utc::now());
     let summary = demo::run(folder, args.seed, today, Until::Tray)?;
     let mut output = Output::new(args.json);
     output.line(format!(
@@ -92,10 +95,17 @@ fn windows(folder: &Path, args: &Args) -> CommandResult {
         start("tablet", &folder.join("tablet-a"), "Ada", None)?,
         start("office", &folder.join("office"), "M. Clerk", Some(&bundles))?,
     ];
-    let mut has_failed = false;
+    let (opened, mut has_failed) = (Instant::now(), false);
     for mut child in children {
         let status = child.wait();
         has_failed |= !status.is_ok_and(|status| status.success());
+    }
+    if has_failed && opened.elapsed() > OPENING {
+        return Err(UserMessage::new(
+            "A window was ended before it was closed.",
+            "What it showed as saved is safe.",
+            "Open it again with `winze tablet` or `winze office` on the same logbook.",
+        ));
     }
     if has_failed {
         note("A window could not be opened, so the whole day runs without windows.");

@@ -9,7 +9,7 @@ use std::sync::Arc;
 use winze_core::Logbook;
 use winze_core::record::Role;
 
-use super::place::{self, Person, Place};
+use super::place::{Person, Place};
 use super::{CommandResult, Outcome};
 use crate::bindings;
 use crate::clock::SystemClock;
@@ -32,13 +32,10 @@ pub(super) struct Args {
 
 pub(super) fn run(args: &Args) -> CommandResult {
     let folder = args.place.folder()?;
-    let logbook = if Logbook::exists(&folder) {
-        place::open(&folder)?
-    } else {
-        let label = args.label.as_deref().unwrap_or("office");
-        Logbook::create(&folder, Role::Office, label, Arc::new(SystemClock::new()))
-            .map_err(|error| logbook_failed(&error))?
-    };
+    let label = args.label.as_deref().unwrap_or("office");
+    let clock = Arc::new(SystemClock::new());
+    let logbook = Logbook::open_or_create(&folder, Role::Office, label, clock)
+        .map_err(|error| logbook_failed(&error))?;
     bindings::office::run(logbook, args.person.given(), args.tray.as_deref())?;
     Ok(Outcome::Done)
 }

@@ -20,7 +20,7 @@ use super::summary::{
     BundleSummary, FaultSummary, LostSummary, MergeSummary, ResentSummary, ReturnSummary, Summary,
     UnknownSummary,
 };
-use super::team::{Stop, Tablet, at_hour};
+use super::team::{Stop, Tablet};
 use super::{screens, unexpected};
 use crate::messages::{UserMessage, losses};
 use crate::statements;
@@ -76,7 +76,7 @@ impl<'a> Story<'a> {
         day: DateTime<Utc>,
         summary: &mut Summary,
     ) -> Result<Self, UserMessage> {
-        let clock = DayClock::at(at_hour(day - TimeDelta::days(1), 14));
+        let clock = DayClock::at(day - TimeDelta::hours(10));
         let mut office = Office::make(folders, mine, &clock, &mut summary.history)?;
         let tablet = |name, by, folder, mark| Tablet::make(name, by, folder, &clock, mark);
         let mut a = tablet("Tablet A", "Ada", folders.logbook("tablet-a"), 0xa)?;
@@ -109,7 +109,7 @@ impl<'a> Story<'a> {
 
     /// The rounds of the morning; at the end three bundles lie in the tray, one of them damaged.
     pub fn morning(&mut self, summary: &mut Summary) -> Result<(), UserMessage> {
-        self.clock.set(at_hour(self.day, 7));
+        self.clock.set(self.hour(7));
         let stops = self.stops_of_a()?;
         self.a.open_round("Morning, upper levels", &stops)?;
         let (before, after) = stops.split_at(stops.len() / 2);
@@ -124,21 +124,26 @@ impl<'a> Story<'a> {
             .rounds
             .push(self.a.round_summary(vec![format!("leak at {leaking}")])?);
 
-        self.clock.set(at_hour(self.day, 8));
+        self.clock.set(self.hour(8));
         let stops = self.stops_of_b()?;
         self.b.open_round("Morning, lower levels", &stops)?;
         self.b.walk(&stops)?;
         self.b.close_round()?;
         summary.rounds.push(self.b.round_summary(Vec::new())?);
 
-        self.clock.set(at_hour(self.day, 11));
+        self.clock.set(self.hour(11));
         let stops = self.stops_of_visitor()?;
         self.visitor.open_round("Visit", &stops)?;
         self.visitor.walk(&stops)?;
         self.visitor.close_round()?;
 
-        self.clock.set(at_hour(self.day, 13));
+        self.clock.set(self.hour(13));
         self.hand_over_all(summary)
+    }
+
+    /// The moment so many hours after the day began.
+    fn hour(&self, hours: i64) -> DateTime<Utc> {
+        self.day + TimeDelta::hours(hours)
     }
 
     fn hand_over_all(&mut self, summary: &mut Summary) -> Result<(), UserMessage> {
@@ -175,7 +180,7 @@ impl<'a> Story<'a> {
 
     /// The office merges, lets the visitor in, answers, and sends back.
     pub fn afternoon(&mut self, summary: &mut Summary) -> Result<(), UserMessage> {
-        self.clock.set(at_hour(self.day, 15));
+        self.clock.set(self.hour(15));
         // Before the merge, so that pictures have a tray to show.
         self.office
             .while_closed(|folder| screens::keep(folder, &self.folders.kept_office))?;
@@ -226,7 +231,7 @@ impl<'a> Story<'a> {
 
     /// Tablet B still has what the bad stick lost and sends it again.
     pub fn next_morning(&mut self, summary: &mut Summary) -> Result<(), UserMessage> {
-        self.clock.set(at_hour(self.day + TimeDelta::days(1), 7));
+        self.clock.set(self.hour(24 + 7));
         self.folders.fill_stick(&[])?;
         give(self.b.session()?, &self.folders.stick)?;
         let on_stick = self.folders.on_stick()?;

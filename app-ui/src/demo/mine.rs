@@ -147,7 +147,8 @@ impl Mine {
             let unit = unit(&reading.entry);
             let _ = write!(
                 text,
-                "{code};{when};{inlet};{interstage};{outlet};{unit};;;\r\n"
+                "{code};{when};{inlet};{interstage};{outlet};{unit};;{};\r\n",
+                reader(code)
             );
         }
         let first = self.visits(0, 1).next();
@@ -168,14 +169,15 @@ impl Mine {
     /// The newer visits as a plain sheet, and its last line cut short as a hurried copy leaves it.
     #[must_use]
     pub fn newer_csv(&self) -> String {
-        let mut text = String::from("station,taken_at,inlet,interstage,outlet,unit,flow\n");
+        let mut text = String::from("station,taken_at,inlet,interstage,outlet,unit,flow,by\n");
         for (code, reading) in self.visits(OLDER_WEEKS, usize::MAX) {
             let when = reading.taken_at.format("%Y-%m-%dT%H:%M:%SZ");
             let [inlet, interstage, outlet] = cells(&reading.entry);
             let unit = unit(&reading.entry);
             let _ = writeln!(
                 text,
-                "{code},{when},{inlet},{interstage},{outlet},{unit},flowing"
+                "{code},{when},{inlet},{interstage},{outlet},{unit},flowing,{}",
+                reader(code)
             );
         }
         text.push_str("T-02,2026-");
@@ -240,6 +242,11 @@ fn simulate_one(seed: u64, day: DateTime<Utc>, index: usize) -> Option<MineStati
             .map(|(_, kind, ..)| *kind)
             .zip(simulated.onsets.first().copied()),
     })
+}
+
+/// Who used to read a station: Ada the upper levels, Ben the lower ones.
+fn reader(code: &StationCode) -> &'static str {
+    if code.as_str() < "T-07" { "Ada" } else { "Ben" }
 }
 
 /// The typical inlet pressure a register gives: the middle of the usual range, to a tenth.

@@ -18,7 +18,7 @@ mod team;
 
 use std::path::Path;
 
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 
 pub use folders::{DayClock, Folders};
 pub use mine::{Mine, NAME};
@@ -38,11 +38,20 @@ pub enum Until {
     End,
 }
 
-/// The fixed day of the headless demo: a Tuesday.
+/// Hours of the story before the bundles lie in the tray.
+const HOURS_TO_TRAY: i64 = 14;
+
+/// When the fixed day of the headless demo begins: a Tuesday.
 #[must_use]
 pub fn usual_day() -> DateTime<Utc> {
     let day = NaiveDate::from_ymd_opt(2026, 10, 6).unwrap_or_default();
-    day.and_hms_opt(6, 0, 0).unwrap_or_default().and_utc()
+    day.and_hms_opt(0, 0, 0).unwrap_or_default().and_utc()
+}
+
+/// When the day must begin for its bundles to lie in the tray just now.
+#[must_use]
+pub fn day_until(now: DateTime<Utc>) -> DateTime<Utc> {
+    now - TimeDelta::hours(HOURS_TO_TRAY)
 }
 
 /// Runs the demo in `root`, which must be new or empty, and writes the summary there.
@@ -56,7 +65,8 @@ pub fn run(
     until: Until,
 ) -> Result<Summary, UserMessage> {
     let folders = Folders::make(root)?;
-    let mine = Mine::simulate(seed, day);
+    // The first station of a round is read about seven hours into the day.
+    let mine = Mine::simulate(seed, day + TimeDelta::hours(7));
     let mut summary = Summary {
         mine: NAME,
         seed,

@@ -210,6 +210,8 @@ impl Office {
                 statements::entry(&visit.entry)
             ));
         }
+        // In order of name, because logs are in order of their random keys.
+        readings.sort();
         let stands: RecordRef = question
             .about
             .iter()

@@ -2,7 +2,6 @@
 
 use std::path::{Path, PathBuf};
 
-use chrono::{DateTime, Utc};
 use winze_core::Logbook;
 use winze_core::actions::{NewRound, open_round};
 use winze_core::query::{not_yet_at_office, rounds};
@@ -163,12 +162,4 @@ fn session(logbook: Logbook, by: &str, mark: u8) -> Session {
         }),
     };
     Session::new(logbook, around)
-}
-
-/// The moment at `hour` on the day of `moment`.
-pub fn at_hour(moment: DateTime<Utc>, hour: u32) -> DateTime<Utc> {
-    moment
-        .date_naive()
-        .and_hms_opt(hour, 0, 0)
-        .map_or(moment, |time| time.and_utc())
 }
