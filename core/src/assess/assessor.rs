@@ -15,11 +15,14 @@ use crate::watch::{FlagQuantity, Restart, Setting, Visit, Watch, Weights};
 /// Earlier readings that a new one is compared with for slips.
 const PAST_READINGS: usize = 26;
 
-/// A value is ordinary when it lies near the middle of so many recent ones:
-const ORDINARY_READINGS: usize = 7;
+/// Readings needed before a value can be called ordinary.
+const ORDINARY_FROM: usize = 7;
 
-/// within one part in so many, about 3 %.
+/// A value is ordinary within one part in so many of the middle of recent ones, about 3 %,
 const ORDINARY_PART: i64 = 33;
+
+/// or within one part in so many, 1 %, of where all recent ones but the extremes lie.
+const ORDINARY_MARGIN: i64 = 100;
 
 /// A slip is raised when it is at least this probable. Asking the person who stands there costs
 /// less than raising it weeks later in the office, and the answer settles it.
@@ -137,17 +140,21 @@ impl Assessor {
             let Some(typed) = entry.get(quantity) else {
                 return true;
             };
-            let mut recent: Vec<i64> = (self.past.iter().rev())
+            let mut recent: Vec<i64> = (self.past.iter())
                 .filter_map(|past| past.entry.get(quantity))
                 .map(|past| past.to_pressure().pa())
-                .take(ORDINARY_READINGS)
                 .collect();
             recent.sort_unstable();
             let value = typed.to_pressure().pa();
-            recent.len() == ORDINARY_READINGS
-                && recent.get(ORDINARY_READINGS / 2).is_some_and(|middle| {
-                    value > 0 && (value - middle).abs() <= middle / ORDINARY_PART
-                })
+            let [_, low, .., high, _] = recent.as_slice() else {
+                return false;
+            };
+            let (low, high, middle) = (*low, *high, recent[recent.len() / 2]);
+            let margin = middle / ORDINARY_MARGIN;
+            recent.len() >= ORDINARY_FROM
+                && value > 0
+                && ((value - middle).abs() <= middle / ORDINARY_PART
+                    || (low - margin..=high + margin).contains(&value))
         })
     }
 

@@ -8,6 +8,7 @@ mod dice;
 mod fault;
 mod fleet;
 mod plant;
+pub mod sheets;
 mod slip;
 mod station;
 #[cfg(test)]

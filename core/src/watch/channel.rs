@@ -245,16 +245,21 @@ impl Channel {
         let mut memory = assumption.memory;
         let mut last = self.settled_weeks;
         let mut fresh = Vec::with_capacity(self.recent.len());
+        let whitener = assumption.whitener;
+        let mut known = (f64::NAN, 0.0);
         for kept in &self.recent {
             let elapsed = last.map_or(0.0, |last| kept.weeks - last);
-            fresh.push(assumption.whitener.take(&mut memory, elapsed, kept.value));
+            if (elapsed - known.0).abs() > 1e-12 || known.0.is_nan() {
+                known = (elapsed, whitener.kept(elapsed));
+            }
+            fresh.push(whitener.take_keeping(&mut memory, known.1, kept.value));
             last = Some(kept.weeks);
         }
         let (square_start, weight) = self.prior_terms();
         let mut view = View {
             weeks: self.recent.iter().map(|kept| kept.weeks).collect(),
             fresh,
-            whitener: assumption.whitener,
+            whitener,
             settled: assumption.sums,
             square_start,
             weight,

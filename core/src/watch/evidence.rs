@@ -5,6 +5,7 @@
 //! are averaged over the sizes and added over the visits at which it may have begun.
 //! What is done about it is decided in `episode`; how probable causes are in [`crate::suspects`].
 
+use super::sizes::{CREEP_WEEKLY, SET_POINT_SHARES, STRAINER_WEEKLY, SUPPLY_SHARES, gauge_steps};
 use super::view::{Response, Shape, View};
 use super::visit::Look;
 use crate::suspects::Cause;
@@ -20,13 +21,6 @@ const STIRRED_AT: f64 = 2.5;
 /// Starts within so many visits are young: only they can be found early.
 pub(super) const YOUNG: usize = 5;
 
-/// Sizes tried, from smallest to largest, evenly on a logarithmic scale. The ranges are invented,
-/// close to practice and wider than the simulator's.
-const SUPPLY_SHARES: (f64, f64, usize) = (0.06, 0.40, 8);
-const STRAINER_WEEKLY: (f64, f64, usize) = (0.004, 0.020, 6);
-const CREEP_WEEKLY: (f64, f64, usize) = (0.0015, 0.016, 6);
-const SET_POINT_SHARES: (f64, f64, usize) = (0.03, 0.14, 8);
-const GAUGE_SPAN_SHARES: (f64, f64, usize) = (0.02, 0.09, 8);
 /// Factors by which a sticking first stage scatters more than a free one.
 const STICKING_FACTORS: [f64; 3] = [2.0, 3.0, 4.5];
 /// How far, as a logarithm, an open second stage's outlet may be from the interstage pressure.
@@ -118,15 +112,6 @@ impl Tally {
     }
 }
 
-/// The sizes of a range and the logarithm of the share of each.
-fn sizes((low, high, count): (f64, f64, usize)) -> impl Iterator<Item = (f64, f64)> + Clone {
-    #[allow(clippy::cast_precision_loss, reason = "counts are single digits")]
-    let n = count as f64;
-    #[allow(clippy::cast_precision_loss, reason = "counts are single digits")]
-    let size = move |index: usize| low * (high / low).powf((index as f64 + 0.5) / n);
-    (0..count).map(move |index| (size(index), -n.ln()))
-}
-
 /// A quantity's view together with its responses to a change at one visit.
 struct Seen<'a> {
     view: &'a View,
@@ -138,10 +123,7 @@ struct Seen<'a> {
 
 impl<'a> Seen<'a> {
     fn new(view: &'a View, from: usize) -> Self {
-        let (step, ramp) = (
-            view.response(from, Shape::Step),
-            view.response(from, Shape::Ramp),
-        );
+        let [step, ramp] = view.responses(from, [Shape::Step, Shape::Ramp]);
         let (step_bound, ramp_bound) = (view.ln_ratio_bound(step), view.ln_ratio_bound(ramp));
         Self {
             view,
@@ -237,7 +219,7 @@ pub(super) fn weigh(views: [Option<&View>; 3], look: &Look) -> Evidence {
 
 fn weigh_inlet(tally: &mut Tally, inlet: &Seen<'_>, age: usize) {
     if inlet.step_bound > WORTH_A_LOOK {
-        for (share, ln_share) in sizes(SUPPLY_SHARES) {
+        for &(share, ln_share) in SUPPLY_SHARES.iter() {
             tally.add(
                 Cause::SupplyLow,
                 inlet.step((-share).ln_1p()),
@@ -255,7 +237,7 @@ fn weigh_inlet(tally: &mut Tally, inlet: &Seen<'_>, age: usize) {
         }
     }
     if inlet.ramp_bound > WORTH_A_LOOK {
-        for (weekly, ln_share) in sizes(STRAINER_WEEKLY) {
+        for &(weekly, ln_share) in STRAINER_WEEKLY.iter() {
             tally.add(
                 Cause::StrainerBlocking,
                 inlet.ramp(-weekly),
@@ -269,7 +251,7 @@ fn weigh_inlet(tally: &mut Tally, inlet: &Seen<'_>, age: usize) {
 
 fn weigh_first_stage(tally: &mut Tally, first: &Seen<'_>, look: &Look, age: usize) {
     if first.ramp_bound > WORTH_A_LOOK {
-        for (weekly, ln_share) in sizes(CREEP_WEEKLY) {
+        for &(weekly, ln_share) in CREEP_WEEKLY.iter() {
             tally.add(
                 Cause::FirstStagePassing,
                 first.ramp(-weekly),
@@ -326,7 +308,7 @@ fn weigh_sticking(tally: &mut Tally, view: &View) {
 
 fn weigh_outlet(tally: &mut Tally, outlet: &Seen<'_>, look: &Look, age: usize) {
     if outlet.ramp_bound > WORTH_A_LOOK {
-        for (weekly, ln_share) in sizes(CREEP_WEEKLY) {
+        for &(weekly, ln_share) in CREEP_WEEKLY.iter() {
             tally.add(
                 Cause::SecondStageRising,
                 outlet.ramp(weekly),
@@ -345,7 +327,7 @@ fn weigh_outlet(tally: &mut Tally, outlet: &Seen<'_>, look: &Look, age: usize) {
     }
     if outlet.step_bound > WORTH_A_LOOK {
         let half = 0.5_f64.ln();
-        for (share, ln_share) in sizes(SET_POINT_SHARES) {
+        for &(share, ln_share) in SET_POINT_SHARES.iter() {
             for amount in [share.ln_1p(), (-share).ln_1p()] {
                 let ln = outlet.step(amount);
                 tally.add(Cause::SetPointMoved, ln, ln_share + half, age, true);
@@ -368,16 +350,6 @@ fn weigh_outlet(tally: &mut Tally, outlet: &Seen<'_>, look: &Look, age: usize) {
     }
 }
 
-/// What a gauge that is off by a share of its span does to the logarithm of its reading.
-///
-/// The pressure share that is seen has the error in it already.
-fn gauge_steps(seen_share: f64) -> impl Iterator<Item = (f64, f64)> {
-    let half = 0.5_f64.ln();
-    sizes(GAUGE_SPAN_SHARES).flat_map(move |(off, ln_share)| {
-        [off, -off].map(|off| (-(1.0 - off / seen_share).max(0.05).ln(), ln_share + half))
-    })
-}
-
 /// One wild value at the newest visit.
 ///
 /// # Formula
@@ -387,7 +359,7 @@ fn weigh_slip(tally: &mut Tally, view: &View) {
     let Some(newest) = view.fresh.len().checked_sub(1) else {
         return;
     };
-    let response = view.response(newest, Shape::Once);
+    let [response] = view.responses(newest, [Shape::Once]);
     let bound = view.ln_ratio_bound(response);
     if bound <= WORTH_A_LOOK || response.size <= 0.0 {
         return;

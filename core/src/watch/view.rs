@@ -147,7 +147,7 @@ impl View {
         self.weeks[from] - 0.5 * gap.clamp(0.0, 4.0)
     }
 
-    /// The response to a change of `shape` first seen at recent visit `from`.
+    /// The responses to changes of `shapes` first seen at recent visit `from`.
     ///
     /// # Formula
     /// ```text
@@ -155,30 +155,34 @@ impl View {
     /// ```
     /// h the whitened shape (per week for a ramp), G and level those of all visits: the unknown
     /// level is integrated out.
-    pub fn response(&self, from: usize, shape: Shape) -> Response {
+    pub fn responses<const N: usize>(&self, from: usize, shapes: [Shape; N]) -> [Response; N] {
         let onset = self.onset_weeks(from);
-        let (mut squares, mut pull, mut cross, mut foreseen) = (0.0, 0.0, 0.0, 0.0);
+        // Squares, pull, sum with one, and the part of the shape that is foreseen as wander.
+        let mut sums = [(0.0, 0.0, 0.0, 0.0); N];
         for (index, fresh) in self.fresh.iter().enumerate().skip(from) {
-            foreseen *= if index == from { 0.0 } else { fresh.kept };
-            if !fresh.is_seen {
-                continue;
+            let per_root = 1.0 / fresh.variance.sqrt();
+            for (shape, (squares, pull, cross, foreseen)) in shapes.iter().zip(&mut sums) {
+                *foreseen *= if index == from { 0.0 } else { fresh.kept };
+                if !fresh.is_seen {
+                    continue;
+                }
+                let height = match shape {
+                    Shape::Step => 1.0,
+                    Shape::Ramp => self.weeks[index] - onset,
+                    Shape::Once => f64::from(u8::from(index == from)),
+                };
+                let off = height - *foreseen;
+                *foreseen += fresh.gain * off;
+                let seen = off * per_root;
+                *squares += seen * seen;
+                *pull += seen * fresh.value;
+                *cross += seen * fresh.one;
             }
-            let height = match shape {
-                Shape::Step => 1.0,
-                Shape::Ramp => self.weeks[index] - onset,
-                Shape::Once => f64::from(u8::from(index == from)),
-            };
-            let off = height - foreseen;
-            foreseen += fresh.gain * off;
-            let seen = off / fresh.variance.sqrt();
-            squares += seen * seen;
-            pull += seen * fresh.value;
-            cross += seen * fresh.one;
         }
-        Response {
+        sums.map(|(squares, pull, cross, _)| Response {
             size: (squares - cross * cross / self.whole.ones).max(0.0),
             pull: pull - cross * self.whole.level,
-        }
+        })
     }
 
     /// Logarithm of how much better a change by `amount` explains the visits than none.

@@ -60,11 +60,22 @@ impl Whitener {
     /// # Source
     /// Kalman 1960, scalar case; see `core/FORMULAS.md`.
     pub fn take(&self, memory: &mut Memory, elapsed_weeks: f64, value: Option<f64>) -> Fresh {
-        let kept = if memory.is_begun && self.weekly_correlation > 0.0 {
+        self.take_keeping(memory, self.kept(elapsed_weeks), value)
+    }
+
+    /// What is left of a wander after a time. Dear to work out, and visits are mostly a week apart:
+    /// [`Whitener::take_keeping`] takes it from the caller.
+    pub fn kept(&self, elapsed_weeks: f64) -> f64 {
+        if self.weekly_correlation > 0.0 {
             libm::pow(self.weekly_correlation, elapsed_weeks.max(0.0))
         } else {
             0.0
-        };
+        }
+    }
+
+    /// [`Whitener::take`] with the share of the wander that is left since the visit before.
+    pub fn take_keeping(&self, memory: &mut Memory, kept: f64, value: Option<f64>) -> Fresh {
+        let kept = if memory.is_begun { kept } else { 0.0 };
         memory.is_begun = true;
         let wander = 1.0 - self.white_share;
         let before = kept * kept * memory.variance + wander * (1.0 - kept * kept);
