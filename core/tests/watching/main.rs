@@ -4,6 +4,7 @@ mod bad_input;
 mod laws;
 mod measured;
 mod restarts;
+mod sheets;
 
 #[path = "../../examples/watch_table/measure.rs"]
 #[allow(dead_code, reason = "the example prints more than the tests need")]
