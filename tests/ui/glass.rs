@@ -190,7 +190,7 @@ impl Glass {
 }
 
 /// A thread has one platform, however many windows a test opens on it.
-fn start_platform() {
+pub fn start_platform() {
     thread_local! {
         static STARTED: std::cell::OnceCell<()> = const { std::cell::OnceCell::new() };
     }

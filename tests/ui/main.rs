@@ -1,6 +1,7 @@
 //! The windows worked by their labels, without a display: clicked, touched and measured.
 
 mod glass;
+mod office;
 mod tablet_layout;
 mod tablet_station;
 mod tablet_touch;

@@ -423,3 +423,67 @@ fn not_understood(records: u64) -> Option<Attention> {
     );
     Some(one)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::office::samples;
+
+    #[test]
+    fn most_urgent_stands_first() {
+        let all = attention(&samples::snapshot());
+        let words: Vec<&str> = all.iter().map(|one| one.line.word.as_str()).collect();
+        assert_eq!(
+            words,
+            [
+                "outside", "unsure", "missed", "finding", "skipped", "question", "held"
+            ]
+        );
+        assert_eq!(
+            all[0].line.sentence,
+            "Outlet 2.60 bar: 0.40 bar above the expected 1.8 to 2.2."
+        );
+        assert_eq!(
+            all[3].line.sentence,
+            "Leak and noise. Note: drips at the flange of the strainer."
+        );
+        assert_eq!(
+            all[4].line.sentence,
+            "Skipped: no way to it. Note: drive barred for blasting."
+        );
+    }
+
+    #[test]
+    fn reading_in_question_says_so() {
+        let mut snapshot = samples::snapshot();
+        snapshot.stations[6].visits[0].state.standing = Standing::Open;
+        let all = attention(&snapshot);
+        assert!(
+            all[0].line.sentence.ends_with("In question."),
+            "{}",
+            all[0].line.sentence
+        );
+    }
+
+    #[test]
+    fn earlier_week_asks_for_no_decision_of_today() {
+        let mut snapshot = samples::snapshot();
+        snapshot.is_this_week = false;
+        let all = attention(&snapshot);
+        assert!(all.iter().all(|one| one.category < Category::Question));
+    }
+
+    #[test]
+    fn records_not_understood_are_told_and_lead_nowhere() {
+        let mut snapshot = samples::snapshot();
+        snapshot.overview.not_understood = 3;
+        let all = attention(&snapshot);
+        let last = all.last().expect("something");
+        assert_eq!(last.target, Target::Nothing);
+        assert!(
+            last.line.sentence.starts_with("3 records kept"),
+            "{}",
+            last.line.sentence
+        );
+    }
+}

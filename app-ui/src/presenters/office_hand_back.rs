@@ -143,3 +143,38 @@ pub fn packed(packed: &Packed) -> (String, Vec<Fact>) {
     ];
     (sentence, facts)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::office::samples;
+
+    #[test]
+    fn bundle_names_what_it_carries() {
+        let lines: Vec<String> = carries(&samples::snapshot())
+            .into_iter()
+            .map(|fact| format!("{} {}", fact.value, fact.name))
+            .collect();
+        assert_eq!(
+            lines[..3],
+            [
+                "12 station definitions",
+                "0 answers to questions",
+                "2 enrolled logbooks"
+            ]
+        );
+    }
+
+    #[test]
+    fn gap_in_a_tablets_records_is_a_caution() {
+        let mut snapshot = samples::snapshot();
+        snapshot.logs[1].newest = Some(410);
+        let facts = reaches(&snapshot);
+        assert_eq!(facts[0].tone, Tone::Caution);
+        assert_eq!(
+            facts[0].value,
+            "402 records here, 9 missing before the newest"
+        );
+        assert_eq!(facts[1].tone, Tone::Within);
+    }
+}

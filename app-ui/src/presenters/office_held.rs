@@ -128,3 +128,41 @@ fn chosen(snapshot: &Snapshot, log: &LogView, name: &str, view: HeldView) -> Hel
         ..view
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::office::samples;
+
+    #[test]
+    fn held_logbook_shows_its_words_and_needs_a_name() {
+        let snapshot = samples::snapshot();
+        let view = held(&snapshot, Cursor::default(), "Spare");
+        assert_eq!(view.title, "1 logbook is held: kept, not counted");
+        assert_eq!(view.words, snapshot.held()[0].words);
+        assert_eq!(view.enrol_label, "These words match: enrol as tablet");
+        assert!(view.can_enrol);
+        assert!(!held(&snapshot, Cursor::default(), " ").can_enrol);
+    }
+
+    #[test]
+    fn logbook_that_claims_to_be_an_office_is_called_one() {
+        let mut snapshot = samples::snapshot();
+        for log in &mut snapshot.logs {
+            log.role = Some(Role::Office);
+            log.is_copied = true;
+        }
+        let view = held(&snapshot, Cursor::default(), "Other");
+        assert_eq!(view.enrol_label, "These words match: enrol as office");
+        assert!(view.facts.iter().any(|fact| fact.tone == Tone::Caution));
+    }
+
+    #[test]
+    fn without_held_logbooks_the_own_words_remain() {
+        let mut snapshot = samples::snapshot();
+        snapshot.logs.truncate(3);
+        let view = held(&snapshot, Cursor::default(), "");
+        assert!(view.words.is_empty() && !view.nothing.is_empty());
+        assert_eq!(view.own_words.split_whitespace().count(), 8);
+    }
+}

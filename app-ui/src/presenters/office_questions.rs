@@ -358,3 +358,126 @@ pub fn taker(visit: &Visit) -> String {
         (true, _) => visit.log_name.clone(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use winze_core::merge::Question as MergeQuestion;
+
+    use super::*;
+    use crate::office::samples;
+
+    fn with(change: impl FnOnce(&mut MergeQuestion, &mut Vec<QuestionSide>)) -> QuestionPage {
+        let mut snapshot = samples::snapshot();
+        let question = &mut snapshot.questions[0];
+        change(&mut question.view.question, &mut question.sides);
+        super::question(&snapshot, 0, None)
+    }
+
+    fn labels(page: &QuestionPage) -> Vec<&str> {
+        page.answers
+            .iter()
+            .map(|answer| answer.label.as_str())
+            .collect()
+    }
+
+    #[test]
+    fn answers_stand_under_the_sides_they_name() {
+        let page = with(|_, _| ());
+        assert_eq!(page.heading, "T-05, east drive: which reading stands?");
+        assert_eq!(
+            labels(&page),
+            [
+                "Tablet North stands",
+                "Tablet South stands",
+                "Both stand: separate visits",
+                "Neither counts"
+            ]
+        );
+        let places: Vec<_> = page
+            .answers
+            .iter()
+            .map(|one| (one.row, one.column))
+            .collect();
+        assert_eq!(places, [(0, 0), (0, 1), (1, 0), (1, 1)]);
+    }
+
+    #[test]
+    fn only_values_that_differ_stand_out() {
+        let page = with(|_, _| ());
+        let same: Vec<bool> = page.sides[0]
+            .figures
+            .iter()
+            .map(|(_, is_same)| *is_same)
+            .collect();
+        assert_eq!(same, [true, true, false]);
+        assert!(
+            page.detail.contains("the outlet values differ"),
+            "{}",
+            page.detail
+        );
+        assert!(
+            page.detail.starts_with("Taken 41 minutes apart"),
+            "{}",
+            page.detail
+        );
+    }
+
+    #[test]
+    fn definitions_are_compared_by_what_they_ask_for() {
+        let page = with(|question, sides| {
+            question.kind = QuestionKind::Revisions;
+            for side in sides {
+                side.says = Says::Definition(Box::new(samples::definition(4)));
+            }
+        });
+        assert_eq!(labels(&page).len(), 2, "one of them must stand");
+        let names: Vec<&str> = page.sides[0]
+            .figures
+            .iter()
+            .map(|(figure, _)| figure.name.as_str())
+            .collect();
+        assert_eq!(names, ["ratio", "set point", "either side"]);
+    }
+
+    #[test]
+    fn correction_can_be_set_aside_for_what_was_first_written() {
+        let page = with(|question, sides| {
+            question.kind = QuestionKind::Corrections;
+            for side in sides {
+                let Says::Reading(visit, station) = side.says.clone() else {
+                    panic!("readings")
+                };
+                side.says = Says::Correction(visit.entry, "misread".to_owned(), station);
+            }
+        });
+        assert_eq!(labels(&page).last(), Some(&"As first written"));
+        assert!(
+            page.sides[0]
+                .facts
+                .iter()
+                .any(|fact| fact.value == "misread")
+        );
+    }
+
+    #[test]
+    fn copied_logbook_is_only_noted() {
+        let page = with(|question, sides| {
+            question.kind = QuestionKind::CopiedLog;
+            question.station = None;
+            for side in sides {
+                side.says = Says::Place;
+            }
+        });
+        assert_eq!(labels(&page), ["Seen and dealt with"]);
+        assert_eq!((page.answers[0].row, page.answers[0].column), (0, 0));
+        assert_eq!(page.heading, "Was a logbook copied?");
+    }
+
+    #[test]
+    fn records_that_agree_ask_nothing() {
+        let mut snapshot = samples::snapshot();
+        snapshot.questions.clear();
+        let page = super::question(&snapshot, 0, None);
+        assert!(!page.nothing.is_empty() && page.answers.is_empty() && !page.can_record);
+    }
+}

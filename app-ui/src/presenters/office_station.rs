@@ -369,3 +369,50 @@ pub fn put_change(page: &mut StationPage, station: &Station, change: &Change) {
         Fact::new("note", problem_in_words(problem, changed.unit)).with(Tone::Caution)
     }));
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::presenters::samples;
+
+    fn change(set_point: &str, band: &str) -> Result<Station, String> {
+        let change = Change {
+            set_point: set_point.to_owned(),
+            band: band.to_owned(),
+        };
+        change.apply(&samples::station())
+    }
+
+    #[test]
+    fn change_keeps_the_digits_typed_and_the_unit() {
+        let changed = change("2.10", "0.2").expect("sound");
+        assert_eq!(changed.second_stage.set_point, samples::bar("2.10"));
+        assert_eq!(Change::of(&changed).set_point, "2.10");
+    }
+
+    #[test]
+    fn change_that_makes_no_sense_is_refused_in_words() {
+        for (set_point, band) in [
+            ("", "0.2"),
+            ("2.0", "x"),
+            ("2.0", "0"),
+            ("2.0", "-0.1"),
+            ("9", "0.2"),
+        ] {
+            let refused = change(set_point, band);
+            assert!(
+                refused.is_err_and(|why| why.ends_with('.')),
+                "{set_point} {band}"
+            );
+        }
+    }
+
+    #[test]
+    fn unchanged_definition_is_not_written_again() {
+        let station = samples::station();
+        let mut page = StationPage::default();
+        put_change(&mut page, &station, &Change::of(&station));
+        assert!(!page.can_save && page.change_problem.is_empty());
+        assert_eq!(page.change_effect.len(), 1);
+    }
+}

@@ -268,6 +268,18 @@ pub fn result_losses(snapshot: &Snapshot, report: &MergeReport) -> Vec<LossLine>
     for bundle in &report.bundles {
         let name = bundle_name(bundle);
         lines.extend(lost(snapshot, &name, bundle));
+        if bundle.refused > 0 {
+            lines.push(LossLine {
+                tone: Tone::Caution,
+                head: format!(
+                    "{name}: {} not taken in.",
+                    words::count(bundle.refused, "record", "records")
+                ),
+                sentence:
+                    "Their numbers are beyond what any logbook reaches; no tablet writes such."
+                        .to_owned(),
+            });
+        }
         if bundle.not_understood > 0 {
             lines.push(LossLine {
                 tone: Tone::Caution,
@@ -359,5 +371,89 @@ fn bundle_name(bundle: &BundleMerged) -> String {
             .path
             .file_name()
             .map_or_else(String::new, |name| name.to_string_lossy().into_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::office::{samples, tray};
+
+    fn range(n: u8, first: u64, last: u64) -> SeqRange {
+        SeqRange {
+            log: samples::at(n, 0).log,
+            first,
+            last,
+        }
+    }
+
+    #[test]
+    fn missing_records_are_named_by_logbook_and_number() {
+        let snapshot = samples::snapshot();
+        let missing = [range(1, 4, 4), range(1, 7, 9)];
+        assert_eq!(
+            missing_words(&snapshot, &missing),
+            "4 records of Tablet North (no. 4, 7 to 9)"
+        );
+        let unknown = [range(77, 0, 0)];
+        let words = missing_words(&snapshot, &unknown);
+        assert!(words.starts_with("1 record of logbook "), "{words}");
+    }
+
+    #[test]
+    fn long_list_of_missing_records_is_cut_but_counted() {
+        let snapshot = samples::snapshot();
+        let missing: Vec<SeqRange> = (0..20).map(|n| range(1, 2 * n, 2 * n)).collect();
+        let words = missing_words(&snapshot, &missing);
+        assert!(
+            words.starts_with("20 records of Tablet North (no. 0, 2, 4, 6, 8, 10, \u{2026})"),
+            "{words}"
+        );
+    }
+
+    #[test]
+    fn bundle_with_nothing_new_says_so() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = samples::bundle(folder.path());
+        let entry = tray::read(&path, &mut |_| true).expect("not stopped");
+        let snapshot = samples::snapshot();
+        let line_with = |new| line(&snapshot, &entry, new, false);
+        assert_eq!(line_with(24).word, "whole");
+        assert_eq!(line_with(24).sentence, "24 of them not here yet.");
+        assert_eq!(line_with(0).word, "here");
+        assert_eq!(line_with(0).sentence, "Everything in it is here already.");
+        assert_eq!(line_with(24).from, "Tablet North, packed by R. Ostrow");
+    }
+
+    #[test]
+    fn merge_that_was_stopped_says_what_it_kept() {
+        let report = MergeReport {
+            bundles: Vec::new(),
+            was_cancelled: true,
+        };
+        let lines = result_losses(&samples::snapshot(), &report);
+        assert_eq!(lines.len(), 1);
+        assert!(lines[0].sentence.contains("is kept"));
+    }
+
+    #[test]
+    fn file_that_went_away_is_told_as_such() {
+        let bundle = BundleMerged {
+            path: "/stick/a.winze".into(),
+            unreadable: Some(ErrorKind::NotFound),
+            report: None,
+            new_records: 0,
+            new_readings: 0,
+            already_held: 0,
+            held_back: BTreeMap::new(),
+            not_understood: 0,
+            refused: 0,
+        };
+        let report = MergeReport {
+            bundles: vec![bundle],
+            was_cancelled: false,
+        };
+        let lines = result_losses(&samples::snapshot(), &report);
+        assert_eq!(lines[0].head, "a.winze is no longer there.");
     }
 }
