@@ -45,7 +45,7 @@ impl Glass {
         for number in 1..=stations {
             let mut station = station(&format!("T-{number:02}"));
             station.level = format!("Level {}", 300 + 120 * ((number - 1) / 3));
-            station.name = "north drive, chamber".to_owned();
+            "north drive, chamber".clone_into(&mut station.name);
             station.order = number;
             revise_station(&mut logbook, station, "An Engineer".to_owned()).expect("revised");
         }

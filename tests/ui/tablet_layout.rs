@@ -95,7 +95,7 @@ const WAY: &[Step] = &[
     ("round again", |session| session.answer_round("go-on")),
     ("station", Session::act_next),
     ("station with a value", |session| {
-        "150".chars().for_each(|key| session.key(key))
+        "150".chars().for_each(|key| session.key(key));
     }),
     ("note", Session::ask_note),
     ("station again", Session::change),

@@ -2,6 +2,7 @@
 //! toolkit, each with what must come of it.
 
 use slint::LogicalPosition;
+use winze_app_ui::tablet::entry::StationEntry;
 use winze_core::station::Quantity;
 
 use crate::glass::{Glass, LANDSCAPE};
@@ -112,11 +113,14 @@ fn finger_on_a_dial_sets_the_needle_there_and_takes_it_along() {
     let glass = at_the_station();
     let dial = glass.key("outlet");
     let (at, size) = (dial.absolute_position(), dial.size());
-    let side = size.width.min(size.height);
-    let middle = LogicalPosition::new(at.x + size.width / 2.0, at.y + side / 2.0);
+    let diameter = size.width.min(size.height);
+    let middle = LogicalPosition::new(at.x + size.width / 2.0, at.y + diameter / 2.0);
     let on_scale = |degrees: f32| {
         let (sin, cos) = degrees.to_radians().sin_cos();
-        LogicalPosition::new(middle.x + 0.42 * side * sin, middle.y - 0.42 * side * cos)
+        LogicalPosition::new(
+            middle.x + 0.42 * diameter * sin,
+            middle.y - 0.42 * diameter * cos,
+        )
     };
     // Twelve o'clock of a dial to 4 bar is 2 bar; a sixth of the sweep on, 2.67 bar.
     glass.down(1, on_scale(0.0));
@@ -126,7 +130,7 @@ fn finger_on_a_dial_sets_the_needle_there_and_takes_it_along() {
     assert_eq!(glass.typed(), "2.66");
     let chosen = glass
         .tablet
-        .act(|session| session.entry().map(|entry| entry.chosen()));
+        .act(|session| session.entry().map(StationEntry::chosen));
     assert_eq!(chosen, Some(Quantity::Outlet));
     // The hub chooses a gauge and sets nothing.
     glass.tap("inlet");
