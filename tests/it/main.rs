@@ -1,6 +1,7 @@
 //! One test binary for all stories across the crates.
 
 mod architecture;
+mod commands_assess;
 mod commands_bundle;
 mod commands_load;
 mod demo;

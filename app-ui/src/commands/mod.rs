@@ -6,6 +6,7 @@
 //! `findings`, `not-done`); with `not-done` it has `message` with `what`, `safe` and `next`.
 //! Standard error carries what people read: failures, and progress when it is a terminal.
 
+mod assess;
 mod demo;
 mod enrol;
 mod hydraulics;
@@ -18,6 +19,7 @@ mod pack;
 mod place;
 mod progress;
 mod show;
+mod simulate;
 mod tablet;
 mod verify;
 
@@ -101,12 +103,16 @@ enum Command {
     Demo(demo::Args),
     /// Take over a register of stations and old sheets of readings.
     Load(load::Args),
+    /// Say what each reading raised: change, stuck gauges, pressures outside their band, slips.
+    Assess(assess::Args),
     /// Write a bundle to a stick or a share, and read it back.
     Pack(pack::Args),
     /// Take in bundles.
     Merge(merge::Args),
     /// Print what stands in a file or in one record.
     Show(show::Args),
+    /// Write the sheets of a simulated fleet, with the truth beside them.
+    Simulate(simulate::Args),
     /// Say whether a bundle or a logbook is whole, and what exactly is lost.
     Verify(verify::Args),
     /// List unknown logbooks, or let one count after its eight words were compared.
@@ -143,9 +149,11 @@ fn run_command(command: Command) -> Outcome {
         Command::Office(args) => ("office", false, office::run(&args)),
         Command::Demo(args) => ("demo", args.json, demo::run(&args)),
         Command::Load(args) => ("load", args.json, load::run(&args)),
+        Command::Assess(args) => ("assess", args.json, assess::run(&args)),
         Command::Pack(args) => ("pack", args.json, pack::run(&args)),
         Command::Merge(args) => ("merge", args.json, merge::run(&args)),
         Command::Show(args) => ("show", args.json, show::run(&args)),
+        Command::Simulate(args) => ("simulate", args.json, simulate::run(&args)),
         Command::Verify(args) => ("verify", args.json, verify::run(&args)),
         Command::Enrol(args) => ("enrol", args.json, enrol::run(&args)),
         Command::Hydraulics(args) => ("hydraulics", args.json, hydraulics::run(&args)),

@@ -16,6 +16,10 @@ pub fn file_failed(action: &str, path: &Path, error: &std::io::Error) -> UserMes
             format!("There is no file {shown}."),
             "Check the name and the folder.".to_owned(),
         ),
+        ErrorKind::AlreadyExists => (
+            format!("{shown} is there already."),
+            "Choose another name or another folder.".to_owned(),
+        ),
         ErrorKind::IsADirectory => (
             format!("{shown} is a folder, and a file is needed."),
             "Name the file inside it.".to_owned(),
