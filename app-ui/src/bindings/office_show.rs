@@ -107,6 +107,7 @@ impl Lists {
         self.tallies.set(view.tallies.iter().map(to::tally));
         adapter.set_attention_title(text(&view.attention_title));
         adapter.set_nothing(text(&view.nothing));
+        adapter.set_first_steps(text(&view.first_steps));
         self.attention.set(view.attention.iter().map(to::attention));
         adapter.set_attention_page(to::page(&view.attention_page));
         adapter.set_fleet_title(text(&view.fleet_title));

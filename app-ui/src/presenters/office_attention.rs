@@ -2,7 +2,7 @@
 
 use winze_core::merge::{QuestionId, QuestionKind, Standing};
 use winze_core::query::{LogView, Missed, MissedWhy, StopState, Visit};
-use winze_core::record::{Role, SkipReason, Tick};
+use winze_core::record::{Role, SkipReason, Source, Tick};
 use winze_core::station::{Station, StationCode};
 use winze_core::units::Pressure;
 use winze_core::verdict::{Judged, Verdict, judge};
@@ -13,6 +13,7 @@ use super::office_time as time;
 use super::office_view::{AttentionLine, Tally};
 use super::view::Tone;
 use super::words;
+use crate::messages::counted;
 use crate::office::snapshot::{Question, Snapshot, StationSummary};
 
 /// Why something needs the clerk, the most urgent first.
@@ -183,10 +184,10 @@ fn about(station: &StationSummary, category: Category) -> Attention {
 
 fn taken(snapshot: &Snapshot, visit: &Visit) -> String {
     let when = time::moment(visit.taken_ms, snapshot.week.utc_offset_minutes);
-    if visit.by.is_empty() {
-        when
-    } else {
-        format!("{when}, {}", visit.by)
+    match (visit.source, visit.by.as_str()) {
+        (Source::Sheet { .. }, _) => format!("{when}, from a sheet"),
+        (Source::OnTheSpot, "") => when,
+        (Source::OnTheSpot, by) => format!("{when}, {by}"),
     }
 }
 
@@ -403,7 +404,7 @@ fn held(snapshot: &Snapshot, log: &LogView) -> Attention {
     let mut one = make(Category::Held, Target::Held(log.log), "", name);
     one.line.sentence = format!(
         "{} of an unknown {kind}, not counted. Compare its words.",
-        words::count(log.records, "record", "records")
+        counted(log.records, "record", "records")
     );
     one.line.when = log.newest_ms.map_or_else(String::new, |ms| {
         time::moment(ms, snapshot.week.utc_offset_minutes)
@@ -419,7 +420,7 @@ fn not_understood(records: u64) -> Option<Attention> {
     let mut one = make(Category::Held, Target::Nothing, "", name);
     one.line.sentence = format!(
         "{} kept, but not understood by this version of Winze.",
-        words::count(records, "record", "records")
+        counted(records, "record", "records")
     );
     Some(one)
 }

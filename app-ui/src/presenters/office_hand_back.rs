@@ -5,7 +5,7 @@ use winze_core::query::{LogStanding, LogView};
 
 use super::office_view::{Fact, PlaceLine};
 use super::view::Tone;
-use super::words;
+use crate::messages::counted;
 use crate::office::snapshot::Snapshot;
 use crate::tablet::session::Place;
 
@@ -56,7 +56,7 @@ pub fn reaches(snapshot: &Snapshot) -> Vec<Fact> {
     let facts: Vec<Fact> = others(snapshot)
         .into_iter()
         .map(|log| {
-            let here = words::count(log.records, "record", "records");
+            let here = counted(log.records, "record", "records");
             match (log.whole_to, log.newest) {
                 (Some(whole), Some(newest)) if whole < newest => Fact::new(
                     log.name.clone(),
@@ -130,7 +130,7 @@ pub fn packed(packed: &Packed) -> (String, Vec<Fact>) {
         .collect();
     let sentence = format!(
         "{} written, read back, and the same to the last byte.",
-        words::count(packed.records, "record", "records")
+        counted(packed.records, "record", "records")
     );
     let facts = vec![
         Fact::new("file", name),

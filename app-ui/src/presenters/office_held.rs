@@ -6,7 +6,7 @@ use winze_core::record::Role;
 use super::office_time as time;
 use super::office_view::{Fact, HeldLine, HeldView};
 use super::view::Tone;
-use super::words;
+use crate::messages::counted;
 use crate::office::cursor::Cursor;
 use crate::office::snapshot::Snapshot;
 
@@ -61,7 +61,7 @@ fn line(log: &LogView, is_chosen: bool) -> HeldLine {
     HeldLine {
         id: log.log.to_string(),
         label: label(log),
-        records: words::count(log.records, "record", "records"),
+        records: counted(log.records, "record", "records"),
         tone: Tone::Act,
         word: "held".to_owned(),
         is_chosen,
@@ -93,7 +93,7 @@ fn chosen(snapshot: &Snapshot, log: &LogView, name: &str, view: HeldView) -> Hel
             format!(
                 "{}, {} of them",
                 log.records,
-                words::count(log.readings, "reading", "readings")
+                counted(log.readings, "reading", "readings")
             ),
         ),
         Fact::new("newest record", newest),

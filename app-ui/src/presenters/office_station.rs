@@ -16,7 +16,7 @@ use super::office_time as time;
 use super::office_view::{Cell, Fact, ReadingLine, StationPage};
 use super::view::Tone;
 use super::words;
-use crate::messages::problem_in_words;
+use crate::messages::{counted, problem_in_words};
 
 /// What the station screen is about.
 pub struct Shown<'a> {
@@ -62,7 +62,7 @@ pub fn station(shown: &Shown<'_>) -> StationPage {
         meaning: meaning(against, &judgement, quantity),
         readings_title: format!(
             "{} here",
-            words::count(shown.detail.readings as u64, "reading", "readings")
+            counted(shown.detail.readings as u64, "reading", "readings")
         ),
         sum_title: sum_title(&judgement, quantity),
         sum: judgement

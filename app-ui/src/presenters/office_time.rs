@@ -2,6 +2,7 @@
 //!
 //! No clock is read here.
 
+use crate::messages::counted;
 use chrono::{DateTime, Datelike as _, Days, NaiveDate, NaiveDateTime, TimeDelta};
 
 /// A week from Monday to Sunday in local time.
@@ -113,7 +114,7 @@ pub fn apart(first_ms: i64, second_ms: i64) -> String {
         120..=2_879 => (minutes / 60, "hour", "hours"),
         _ => (minutes / 1_440, "day", "days"),
     };
-    super::words::count(number, one, many)
+    counted(number, one, many)
 }
 
 #[cfg(test)]

@@ -10,7 +10,7 @@ use winze_sync_format::bundle::{BundleReport, SeqRange, TrailerState};
 use super::office_time as time;
 use super::office_view::{BundleLine, Fact, LossLine};
 use super::view::{Figure, Tone};
-use super::words;
+use crate::messages::counted;
 use crate::office::snapshot::Snapshot;
 use crate::office::tray::{Condition, TrayEntry, condition};
 
@@ -29,7 +29,7 @@ pub fn line(snapshot: &Snapshot, entry: &TrayEntry, new: u64, is_chosen: bool) -
         from: from(entry),
         records: match entry.condition() {
             Condition::Unreadable | Condition::NotABundle => String::new(),
-            _ => words::count(records, "record", "records"),
+            _ => counted(records, "record", "records"),
         },
         sentence: sentence(snapshot, entry, new),
         is_chosen,
@@ -104,7 +104,7 @@ fn missing_words(snapshot: &Snapshot, missing: &[SeqRange]) -> String {
         };
         format!(
             "{} of {} (no. {shown}{more})",
-            words::count(*count, "record", "records"),
+            counted(*count, "record", "records"),
             snapshot.log_name(*log)
         )
     });
@@ -125,17 +125,17 @@ pub fn facts(snapshot: &Snapshot, entry: &TrayEntry) -> Vec<Fact> {
             time::moment_and_year(header.clock.wall_ms, offset),
         ));
         facts.push(Fact::new("from", snapshot.log_name(header.exporter)));
-        let declared = words::count(header.records, "record", "records");
+        let declared = counted(header.records, "record", "records");
         facts.push(Fact::new("declares", declared));
     }
     facts.push(Fact::new(
         "found",
-        words::count(report.records, "whole record", "whole records"),
+        counted(report.records, "whole record", "whole records"),
     ));
     if report.newer > 0 {
         facts.push(Fact::new(
             "newer",
-            words::count(report.newer, "record", "records"),
+            counted(report.newer, "record", "records"),
         ));
     }
     facts
@@ -184,7 +184,7 @@ pub fn losses(snapshot: &Snapshot, name: &str, report: Option<&BundleReport>) ->
             Tone::Caution,
             format!(
                 "{} damaged from byte {}.",
-                words::count(damage.length, "byte", "bytes"),
+                counted(damage.length, "byte", "bytes"),
                 grouped(damage.offset)
             ),
             format!("Reason: {}.", crate::messages::damage_reason(damage.reason)),
@@ -194,7 +194,7 @@ pub fn losses(snapshot: &Snapshot, name: &str, report: Option<&BundleReport>) ->
         let more = report.damage.len() - LISTED_LOSSES;
         let head = format!(
             "{} more.",
-            words::count(more as u64, "damaged part", "damaged parts")
+            counted(more as u64, "damaged part", "damaged parts")
         );
         lines.push(loss(Tone::Caution, head, String::new()));
     }
@@ -273,7 +273,7 @@ pub fn result_losses(snapshot: &Snapshot, report: &MergeReport) -> Vec<LossLine>
                 tone: Tone::Caution,
                 head: format!(
                     "{name}: {} not taken in.",
-                    words::count(bundle.refused, "record", "records")
+                    counted(bundle.refused, "record", "records")
                 ),
                 sentence:
                     "Their numbers are beyond what any logbook reaches; no tablet writes such."
@@ -285,7 +285,7 @@ pub fn result_losses(snapshot: &Snapshot, report: &MergeReport) -> Vec<LossLine>
                 tone: Tone::Caution,
                 head: format!(
                     "{name}: {} not understood by this version.",
-                    words::count(bundle.not_understood, "record", "records")
+                    counted(bundle.not_understood, "record", "records")
                 ),
                 sentence: "They are kept, and count once this program is renewed.".to_owned(),
             });
@@ -296,7 +296,7 @@ pub fn result_losses(snapshot: &Snapshot, report: &MergeReport) -> Vec<LossLine>
             tone: Tone::Act,
             head: format!(
                 "{} of {} held.",
-                words::count(count, "record", "records"),
+                counted(count, "record", "records"),
                 snapshot.log_name(log)
             ),
             sentence: "The logbook is unknown here. Compare its eight words, then they count."
@@ -337,7 +337,7 @@ fn lost(snapshot: &Snapshot, name: &str, bundle: &BundleMerged) -> Option<LossLi
     let spoilt = if spoilt == 0 {
         String::new()
     } else {
-        format!("{} cannot be read. ", words::count(spoilt, "byte", "bytes"))
+        format!("{} cannot be read. ", counted(spoilt, "byte", "bytes"))
     };
     let rest = if missing.is_empty() {
         "All records were found and kept."

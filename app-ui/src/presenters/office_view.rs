@@ -122,6 +122,8 @@ pub struct WeekView {
     pub attention_title: String,
     /// Said instead of an empty list.
     pub nothing: String,
+    /// Said while there is no station at all.
+    pub first_steps: String,
     /// What needs the clerk, the most urgent first.
     pub attention: Vec<AttentionLine>,
     /// Which part of it.

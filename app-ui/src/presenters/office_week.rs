@@ -3,7 +3,7 @@
 use super::office_attention::{Attention, Category};
 use super::office_time as time;
 use super::office_view::{AttentionLine, FleetLine, Page, WeekView};
-use super::words;
+use crate::messages::counted;
 use crate::office::cursor::Cursor;
 use crate::office::snapshot::Snapshot;
 
@@ -16,6 +16,11 @@ pub enum Side {
     /// The stations.
     Fleet,
 }
+
+/// Said to an office that has no station yet.
+const FIRST_STEPS: &str = "This office has no stations yet. Load your register of stations with \
+     \u{201c}winze load\u{201d}, or merge a bundle that carries definitions: put it in the tray and \
+     press Ctrl+M.";
 
 /// Puts the week together. `all` is everything that needs attention, `shown` the part of it that
 /// the chosen category leaves.
@@ -43,9 +48,14 @@ pub fn week(
         tallies: super::office_attention::tallies(all, category),
         attention_title: attention_title(category, shown.len()),
         nothing: nothing(snapshot, category, shown.len()),
+        first_steps: if snapshot.stations.is_empty() {
+            FIRST_STEPS.to_owned()
+        } else {
+            String::new()
+        },
         attention: lines.collect(),
         attention_page: attention.page(shown.len()),
-        fleet_title: "Stations in walking order, the last three readings".to_owned(),
+        fleet_title: "Stations, their last three readings".to_owned(),
         ..WeekView::default()
     }
 }
@@ -87,7 +97,7 @@ pub fn fleet_page(
 fn detail(snapshot: &Snapshot) -> String {
     let total = snapshot.stations.len();
     if total == 0 {
-        return "No station is defined here yet. Load a register, or merge a bundle.".to_owned();
+        return "no station is defined here yet".to_owned();
     }
     let read = snapshot
         .stations
@@ -101,7 +111,7 @@ fn detail(snapshot: &Snapshot) -> String {
         .count();
     let read = format!(
         "{read} of {} read",
-        words::count(total as u64, "station", "stations")
+        counted(total as u64, "station", "stations")
     );
     match snapshot.overview.last_merge {
         Some(run) if snapshot.is_this_week => {

@@ -8,7 +8,7 @@ use winze_core::query::LogView;
 use winze_core::record::Role;
 
 use super::{PERSON_DRAFT, Screen, Session};
-use crate::messages::{UserMessage, logbook_failed};
+use crate::messages::{UserMessage, counted, logbook_failed};
 use crate::office::snapshot::choices;
 use crate::office::work::Job;
 use crate::presenters::office_view::HandBackStage;
@@ -255,7 +255,7 @@ impl Session {
         self.held.name.clear();
         Ok(format!(
             "{name} is enrolled; its {} count now.",
-            crate::presenters::words::count(records, "record", "records")
+            counted(records, "record", "records")
         ))
     }
 

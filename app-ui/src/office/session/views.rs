@@ -3,7 +3,7 @@
 use winze_core::actions::Stage;
 
 use super::{Screen, Session};
-use crate::messages::grouped;
+use crate::messages::{counted, grouped};
 use crate::office::work::HowFar;
 use crate::presenters::office_view::{
     HandBackView, HeldView, Notice, PlaceTab, ProgressView, QuestionPage, StationPage,
@@ -13,7 +13,6 @@ use crate::presenters::office_week::Side;
 use crate::presenters::view::Tone;
 use crate::presenters::{
     office_hand_back, office_held, office_questions, office_station, office_tray, office_week,
-    words,
 };
 
 impl Session {
@@ -119,7 +118,7 @@ impl Session {
         let all = self.snapshot.stations.len();
         let found = self.register.count();
         StationsView {
-            title: words::count(all as u64, "station", "stations"),
+            title: counted(all as u64, "station", "stations"),
             list_title: if found == all {
                 "In walking order".to_owned()
             } else {
@@ -194,7 +193,7 @@ impl Session {
             TrayStage::Waiting if count == 0 => "The tray is empty".to_owned(),
             TrayStage::Waiting => {
                 let news = self.bundles_with_news();
-                let bundles = words::count(count, "bundle", "bundles");
+                let bundles = counted(count, "bundle", "bundles");
                 if news == 0 {
                     format!("{bundles} in the tray, nothing new")
                 } else {
@@ -321,17 +320,20 @@ fn progress(how_far: Option<HowFar>, at_first: &str, can_stop: bool) -> Progress
         Stage::WorkingOut => "Working out what they come to",
         Stage::ReadingBack => "Reading back what was written",
     };
-    let unit = if stage == Stage::Reading {
-        "bytes"
-    } else {
-        "records"
+    let amount = |number: u64| match stage {
+        Stage::Reading => format!("{:.1}", number as f64 / 1e6),
+        _ => grouped(number),
+    };
+    let unit = match stage {
+        Stage::Reading => "MB",
+        _ => "records",
     };
     ProgressView {
         is_running: true,
         share: total.map_or(0.0, |total| (done as f64 / total.max(1) as f64) as f32),
         sentence: match total {
-            Some(total) => format!("{what}: {} of {} {unit}", grouped(done), grouped(total)),
-            None => format!("{what}: {} {unit}", grouped(done)),
+            Some(total) => format!("{what}: {} of {} {unit}", amount(done), amount(total)),
+            None => format!("{what}: {} {unit}", amount(done)),
         },
         can_stop,
     }
