@@ -242,13 +242,13 @@ pub fn result(report: &MergeReport) -> Vec<Figure> {
     };
     vec![
         figure("records new", report.new_records(), Tone::Within),
-        figure("readings new", report.new_readings(), Tone::Within),
+        figure("of them readings", report.new_readings(), Tone::None),
         figure(
             "here already",
             sum(|bundle| bundle.already_held),
             Tone::None,
         ),
-        figure("held, of unknown logbooks", held, Tone::Act),
+        figure("held, of unknown", held, Tone::Act),
         figure("missing", missing, Tone::Caution),
     ]
 }

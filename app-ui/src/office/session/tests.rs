@@ -80,7 +80,7 @@ fn merging_is_one_act_and_says_exactly_what_was_lost() {
             .find(|figure| figure.name == name)
             .map(|figure| figure.value.clone())
     };
-    assert_ne!(value("readings new"), Some("0".to_owned()));
+    assert_ne!(value("of them readings"), Some("0".to_owned()));
     assert_ne!(value("missing"), Some("0".to_owned()));
     let heads: Vec<&str> = view.losses.iter().map(|loss| loss.head.as_str()).collect();
     assert!(

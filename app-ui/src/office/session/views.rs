@@ -189,7 +189,10 @@ impl Session {
         match self.tray.stage {
             TrayStage::Reading => "Reading the tray".to_owned(),
             TrayStage::Merging => "Merging".to_owned(),
-            TrayStage::Merged => "Merged".to_owned(),
+            TrayStage::Merged => match &self.tray.report {
+                Some(report) if report.was_cancelled => "Merged in part".to_owned(),
+                _ => "Merged".to_owned(),
+            },
             TrayStage::Waiting if count == 0 => "The tray is empty".to_owned(),
             TrayStage::Waiting => {
                 let news = self.bundles_with_news();
