@@ -59,7 +59,12 @@ pub fn station(shown: &Shown<'_>) -> StationPage {
         ),
         gauges: gauges.to_vec(),
         chosen_gauge: quantity.index(),
-        meaning: meaning(against, &judgement, quantity),
+        meaning: match shown.chosen.map(|(visit, _)| noticed(visit)) {
+            Some(noticed) if !noticed.is_empty() => {
+                format!("{} {noticed}", meaning(against, &judgement, quantity))
+            }
+            _ => meaning(against, &judgement, quantity),
+        },
         readings_title: format!(
             "{} here",
             counted(shown.detail.readings as u64, "reading", "readings")
