@@ -127,9 +127,11 @@ static LOAD: LazyLock<Load> = LazyLock::new(|| {
         }
     });
     load_readings(&mut logbook, rows, "tester", &mut |_| true).expect("readings");
+    let stick = folder.path().join("stick");
+    std::fs::create_dir(&stick).expect("a folder");
     let packed = pack_bundle(
         &mut logbook,
-        &folder.path().join("stick"),
+        &stick,
         PackFor::Everything,
         "tester",
         &mut |_| true,
