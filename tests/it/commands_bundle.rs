@@ -5,9 +5,9 @@ use std::sync::Arc;
 
 use tempfile::TempDir;
 use winze_core::Logbook;
-use winze_core::actions::{NewReading, record_reading, revise_station};
+use winze_core::actions::{record_reading, revise_station};
 use winze_core::clock::FixedClock;
-use winze_core::record::{Role, Ticks};
+use winze_core::record::Role;
 use winze_tests::command::{Ran, run};
 use winze_tests::samples;
 
@@ -27,18 +27,8 @@ impl Site {
         revise_station(&mut tablet, samples::station("T-07"), "tester".to_owned())
             .expect("defined");
         for number in 0..3_u64 {
-            let new = NewReading {
-                station: samples::code("T-07"),
-                revision: None,
-                round: None,
-                entry: samples::entry("10.2", "4.1", "2.0"),
-                ticks: Ticks::default(),
-                note: String::new(),
-                doubts: Vec::new(),
-                by: "tester".to_owned(),
-                nonce: number.to_be_bytes(),
-            };
-            record_reading(&mut tablet, new).expect("saved");
+            let reading = samples::new_reading("T-07", number);
+            record_reading(&mut tablet, reading).expect("saved");
         }
         site
     }
@@ -311,7 +301,7 @@ fn bundle_cannot_be_written_where_no_folder_is() {
     let site = Site::new();
     std::fs::write(site.path().join("file"), "x").expect("written");
     for to in ["file", "file/below"] {
-        let ran = site.winze(&["pack", "--logbook", "tablet", "--to", to]);
+        let ran = site.winze(&["pack", to, "--logbook", "tablet"]);
         assert_eq!(ran.code, Some(2), "{to}: {ran:?}");
         assert!(!ran.err.is_empty());
     }

@@ -6,3 +6,4 @@ mod commands_bundle;
 mod commands_load;
 mod demo;
 mod kill_during_entry;
+mod read_only;

@@ -1,5 +1,7 @@
 //! Invented stations and entries that many stories start from.
 
+use winze_core::actions::NewReading;
+use winze_core::record::Ticks;
 use winze_core::sheet::{Moment, Precision, ReadingRow};
 use winze_core::station::defaults::{self, RegisterRow};
 use winze_core::station::{Station, StationCode};
@@ -74,5 +76,21 @@ pub fn reading_row(text: &str, taken_ms: i64) -> ReadingRow {
         entry: entry("10.2", "4.1", "2.0"),
         by: String::new(),
         remark: String::new(),
+    }
+}
+
+/// An ordinary reading of a [`station`], taken on the spot; `number` tells it from others like it.
+#[must_use]
+pub fn new_reading(station: &str, number: u64) -> NewReading {
+    NewReading {
+        station: code(station),
+        revision: None,
+        round: None,
+        entry: entry("10.2", "4.1", "2.0"),
+        ticks: Ticks::default(),
+        note: String::new(),
+        doubts: Vec::new(),
+        by: "tester".to_owned(),
+        nonce: number.to_be_bytes(),
     }
 }

@@ -26,7 +26,7 @@ use crate::messages::{counted, logbook_failed};
 #[derive(Debug, clap::Args)]
 pub(super) struct Args {
     /// Folder to write to: the stick or the share.
-    #[arg(long, value_name = "DIR", default_value = ".")]
+    #[arg(value_name = "FOLDER", default_value = ".")]
     to: PathBuf,
     /// Pack every record here, also what is acknowledged already.
     #[arg(long)]

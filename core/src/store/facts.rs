@@ -38,13 +38,7 @@ impl Database {
 
     /// The definitions of a station that count.
     pub(super) fn revision_facts(&self, code: &StationCode) -> Result<Vec<RevisionFact>> {
-        let records = self.counted_records(
-            "SELECT c.item FROM revision r
-             JOIN trust t ON t.log = r.log AND r.seq <= t.reach
-             JOIN record c ON c.log = r.log AND c.seq = r.seq AND c.id = r.id
-             WHERE r.station = ?1",
-            [code.as_str()],
-        )?;
+        let records = self.counted_about("revision", code)?;
         let mut facts = Vec::new();
         for (record, body) in records {
             let Body::StationRevision(station) = body else {
@@ -91,13 +85,7 @@ impl Database {
 
     /// The corrections about a station that count.
     pub(super) fn correction_facts(&self, code: &StationCode) -> Result<Vec<CorrectionFact>> {
-        let records = self.counted_records(
-            "SELECT c.item FROM correction r
-             JOIN trust t ON t.log = r.log AND r.seq <= t.reach
-             JOIN record c ON c.log = r.log AND c.seq = r.seq AND c.id = r.id
-             WHERE r.station = ?1",
-            [code.as_str()],
-        )?;
+        let records = self.counted_about("correction", code)?;
         let mut facts = Vec::new();
         for (record, body) in records {
             let Body::Correction(correction) = body else {
@@ -156,6 +144,23 @@ impl Database {
              JOIN record c ON c.log = r.log AND c.seq = r.seq AND c.id = r.id
              WHERE r.question = ?1 AND (t.role = 'office' OR r.log = ?2)",
             params![&question.0[..], self.find_number(own.log)?],
+        )
+    }
+
+    /// The records about a station that count and have a row in `table`.
+    fn counted_about(
+        &self,
+        table: &'static str,
+        code: &StationCode,
+    ) -> Result<Vec<(SignedRecord, Body)>> {
+        self.counted_records(
+            &format!(
+                "SELECT c.item FROM {table} r
+                 JOIN trust t ON t.log = r.log AND r.seq <= t.reach
+                 JOIN record c ON c.log = r.log AND c.seq = r.seq AND c.id = r.id
+                 WHERE r.station = ?1"
+            ),
+            [code.as_str()],
         )
     }
 

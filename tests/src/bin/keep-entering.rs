@@ -8,9 +8,9 @@ use std::path::Path;
 use std::sync::Arc;
 
 use winze_core::Logbook;
-use winze_core::actions::{NewReading, record_reading, revise_station};
+use winze_core::actions::{record_reading, revise_station};
 use winze_core::clock::{Clock, FixedClock};
-use winze_core::record::{Role, Ticks};
+use winze_core::record::Role;
 use winze_tests::samples;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -28,18 +28,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     revise_station(&mut logbook, samples::station("T-07"), "tester".to_owned())?;
     let mut out = std::io::stdout().lock();
     for number in start.. {
-        let new = NewReading {
-            station: samples::code("T-07"),
-            revision: None,
-            round: None,
-            entry: samples::entry("10.2", "4.1", "2.0"),
-            ticks: Ticks::default(),
-            note: String::new(),
-            doubts: Vec::new(),
-            by: "tester".to_owned(),
-            nonce: number.to_be_bytes(),
-        };
-        let saved = record_reading(&mut logbook, new)?;
+        let saved = record_reading(&mut logbook, samples::new_reading("T-07", number))?;
         writeln!(out, "saved {number} {}", saved.at)?;
         out.flush()?;
     }
