@@ -14,6 +14,7 @@ pub mod number;
 mod record;
 mod sheet;
 mod station;
+pub mod upkeep;
 pub mod watch;
 mod window;
 

@@ -13,6 +13,8 @@ use winze_sync_format::{ClockReading, ClockStatus, LogId, RecordRef};
 
 use crate::presenters::words;
 
+mod upkeep;
+
 /// Says what a body says.
 #[must_use]
 pub fn body(body: &Body) -> Vec<String> {
@@ -66,6 +68,9 @@ pub fn body(body: &Body) -> Vec<String> {
         ),
         Body::Reading(body) => reading(body),
         Body::Correction(body) => correction(body),
+        Body::JobRaised(body) => upkeep::job_raised(body),
+        Body::JobClosed(body) => upkeep::job_closed(body),
+        Body::TaskDone(body) => upkeep::task_done(body),
         Body::Answer(answer) => {
             let station = answer.station.as_ref();
             let about = station.map_or_else(String::new, |code| format!(" on station {code}"));

@@ -190,6 +190,35 @@ pub enum Error {
         /// The record.
         at: RecordRef,
     },
+    /// No such job.
+    #[error("job {job} is not known")]
+    UnknownJob {
+        /// What was asked for.
+        job: RecordRef,
+    },
+    /// The job is closed.
+    #[error("job {job} is closed")]
+    JobClosed {
+        /// The job.
+        job: RecordRef,
+    },
+    /// The as-left reading is of another station.
+    #[error("reading {reading} is not of station {station}")]
+    OtherStation {
+        /// The reading.
+        reading: RecordRef,
+        /// The station meant.
+        station: StationCode,
+    },
+    /// A part without a name, or none of it.
+    #[error("a part is nameless, or none of it was used")]
+    PartUnclear,
+    /// The day on which it was done has not come, or is outside the calendar.
+    #[error("{day} has not come yet")]
+    DayNotCome {
+        /// The day.
+        day: chrono::NaiveDate,
+    },
     /// No such question.
     #[error("question {question} is not known")]
     UnknownQuestion {

@@ -22,6 +22,7 @@ pub mod station;
 pub mod store;
 pub mod suspects;
 pub mod units;
+pub mod upkeep;
 pub mod verdict;
 pub mod watch;
 

@@ -160,6 +160,31 @@ pub fn logbook_failed(error: &Error) -> UserMessage {
             unchanged,
             "Choose one from the list.",
         ),
+        Error::UnknownJob { job } => UserMessage::new(
+            format!("There is no job {}.", job.id.short()),
+            unchanged,
+            "Look at the list of jobs again.",
+        ),
+        Error::JobClosed { job } => UserMessage::new(
+            format!("Job {} is closed already.", job.id.short()),
+            "What was written when it was closed is safe.",
+            "If there is more to be done, raise another job.",
+        ),
+        Error::OtherStation { station, .. } => UserMessage::new(
+            format!("The as-left reading is not of station {station}."),
+            unchanged,
+            "Read the gauges of that station, then close the job with that reading.",
+        ),
+        Error::PartUnclear => UserMessage::new(
+            "A part has no name, or its number is nought.",
+            unchanged,
+            "Name each part and say how many, or leave it out.",
+        ),
+        Error::DayNotCome { day } => UserMessage::new(
+            format!("{day} has not come yet, or is no day of the calendar."),
+            unchanged,
+            "Give the day on which the work was done.",
+        ),
         Error::UnknownQuestion { question } => UserMessage::new(
             format!("There is no question {question}."),
             unchanged,

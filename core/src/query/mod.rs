@@ -3,6 +3,8 @@
 //! Nothing here writes, and nothing here makes text for people. Start at [`overview`] for the
 //! office, [`open_round`] for the tablet, [`station`] and [`past_readings`] for one station.
 
+mod due;
+mod jobs;
 mod logs;
 mod overview;
 mod questions;
@@ -11,6 +13,8 @@ mod records;
 mod rounds;
 mod stations;
 
+pub use due::{DueCounts, DueList, StationDue, due, due_at, due_on, today};
+pub use jobs::{job, job_proposals, jobs, jobs_at};
 pub use logs::{LogView, Standing as LogStanding, logs, not_yet_at_office};
 pub use overview::{MergeRun, Missed, MissedWhy, Overview, StationConcern, overview, overview_at};
 pub use questions::{GivenAnswer, QuestionView, question, questions};

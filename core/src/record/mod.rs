@@ -15,6 +15,7 @@ mod round;
 mod shown;
 mod station;
 mod trust;
+mod upkeep;
 mod wire;
 
 #[cfg(test)]
@@ -27,6 +28,7 @@ pub use reading::{AskedDoubt, DoubtReply, Reading, Source, Tick, Ticks};
 pub use round::{RoundClosed, RoundOpened, SkipReason, StationSkipped};
 pub use shown::{Shown, ShownVerdict};
 pub use trust::{Enrolment, LogOpened, Revocation, Role};
+pub use upkeep::{JobClosed, JobEnd, JobRaised, PartUsed, TaskDone};
 
 use crate::station::Station;
 
@@ -51,6 +53,12 @@ pub enum Kind {
     Reading,
     /// Other values for a reading.
     Correction,
+    /// Something is to be put right at a station.
+    JobRaised,
+    /// A job came to its end.
+    JobClosed,
+    /// A task was done outside any procedure.
+    TaskDone,
     /// An answer to a question.
     Answer,
     /// How far the writer durably holds a log.
@@ -59,7 +67,7 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind, in order of number.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 14] = [
         Self::LogOpened,
         Self::Enrolment,
         Self::Revocation,
@@ -69,6 +77,9 @@ impl Kind {
         Self::StationSkipped,
         Self::Reading,
         Self::Correction,
+        Self::JobRaised,
+        Self::JobClosed,
+        Self::TaskDone,
         Self::Answer,
         Self::Acknowledgement,
     ];
@@ -86,6 +97,9 @@ impl Kind {
             Self::StationSkipped => 32,
             Self::Reading => 40,
             Self::Correction => 41,
+            Self::JobRaised => 43,
+            Self::JobClosed => 44,
+            Self::TaskDone => 45,
             Self::Answer => 50,
             Self::Acknowledgement => 51,
         }
@@ -110,6 +124,9 @@ impl Kind {
             Self::StationSkipped => "station-skipped",
             Self::Reading => "reading",
             Self::Correction => "correction",
+            Self::JobRaised => "job-raised",
+            Self::JobClosed => "job-closed",
+            Self::TaskDone => "task-done",
             Self::Answer => "answer",
             Self::Acknowledgement => "acknowledgement",
         }
@@ -137,6 +154,12 @@ pub enum Body {
     Reading(Box<Reading>),
     /// See [`Kind::Correction`].
     Correction(Box<Correction>),
+    /// See [`Kind::JobRaised`].
+    JobRaised(JobRaised),
+    /// See [`Kind::JobClosed`].
+    JobClosed(JobClosed),
+    /// See [`Kind::TaskDone`].
+    TaskDone(TaskDone),
     /// See [`Kind::Answer`].
     Answer(Answer),
     /// See [`Kind::Acknowledgement`].
@@ -157,6 +180,9 @@ impl Body {
             Self::StationSkipped(_) => Kind::StationSkipped,
             Self::Reading(_) => Kind::Reading,
             Self::Correction(_) => Kind::Correction,
+            Self::JobRaised(_) => Kind::JobRaised,
+            Self::JobClosed(_) => Kind::JobClosed,
+            Self::TaskDone(_) => Kind::TaskDone,
             Self::Answer(_) => Kind::Answer,
             Self::Acknowledgement(_) => Kind::Acknowledgement,
         }
@@ -177,6 +203,9 @@ impl Body {
             Self::StationSkipped(body) => body.fields().encode(),
             Self::Reading(body) => body.fields().encode(),
             Self::Correction(body) => body.fields().encode(),
+            Self::JobRaised(body) => body.fields().encode(),
+            Self::JobClosed(body) => body.fields().encode(),
+            Self::TaskDone(body) => body.fields().encode(),
             Self::Answer(body) => body.fields().encode(),
             Self::Acknowledgement(body) => body.fields().encode(),
         }
@@ -203,6 +232,9 @@ impl Body {
             }
             Kind::Reading => Self::Reading(Box::new(wire::decode(bytes, Reading::read)?)),
             Kind::Correction => Self::Correction(Box::new(wire::decode(bytes, Correction::read)?)),
+            Kind::JobRaised => Self::JobRaised(wire::decode(bytes, JobRaised::read)?),
+            Kind::JobClosed => Self::JobClosed(wire::decode(bytes, JobClosed::read)?),
+            Kind::TaskDone => Self::TaskDone(wire::decode(bytes, TaskDone::read)?),
             Kind::Answer => Self::Answer(wire::decode(bytes, Answer::read)?),
             Kind::Acknowledgement => {
                 Self::Acknowledgement(wire::decode(bytes, Acknowledgement::read)?)

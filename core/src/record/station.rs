@@ -188,12 +188,12 @@ fn read_pair(reader: &mut Reader<'_>) -> BodyResult<(Typed, Typed)> {
     Ok(ends)
 }
 
-fn day_number(day: NaiveDate) -> i32 {
+pub(super) fn day_number(day: NaiveDate) -> i32 {
     use chrono::Datelike;
     day.num_days_from_ce().saturating_sub(EPOCH_DAY)
 }
 
-fn read_day(reader: &mut Reader<'_>) -> BodyResult<NaiveDate> {
+pub(super) fn read_day(reader: &mut Reader<'_>) -> BodyResult<NaiveDate> {
     let day = reader.int32("day")?;
     day.checked_add(EPOCH_DAY)
         .and_then(NaiveDate::from_num_days_from_ce_opt)

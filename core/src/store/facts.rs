@@ -165,7 +165,7 @@ impl Database {
     }
 
     /// Reads the records that a query selects, with their bodies.
-    fn counted_records(
+    pub(super) fn counted_records(
         &self,
         sql: &str,
         values: impl rusqlite::Params,

@@ -33,6 +33,7 @@ mod read_readings;
 mod read_records;
 mod read_rounds;
 mod read_stations;
+mod read_upkeep;
 mod rebuild;
 mod rows;
 mod segments;

@@ -114,7 +114,7 @@ impl Logbook {
 }
 
 impl Database {
-    fn count_counted(&self, table: &'static str, code: &StationCode) -> Result<usize> {
+    pub(super) fn count_counted(&self, table: &'static str, code: &StationCode) -> Result<usize> {
         let count: i64 = self
             .connection
             .prepare_cached(&format!(

@@ -9,7 +9,9 @@ use super::*;
 use crate::merge::question_id;
 use crate::samples::{code, entry, station};
 use crate::station::{AsmeGrade, Duty, Quantity, Site, UsualRange, Valve};
+use crate::suspects::Cause;
 use crate::units::{Typed, Unit};
+use crate::upkeep::{JobCause, JobWork, Task};
 use crate::verdict::{Entry, FlowState, StationState, Verdict, judge};
 
 mod properties;
@@ -173,6 +175,38 @@ fn one_of_each() -> Vec<Body> {
             },
             reason: "misread".into(),
         })),
+        Body::JobRaised(JobRaised {
+            station: code("T-07"),
+            work: JobWork::CheckGauge(Quantity::Outlet),
+            cause: JobCause::Suspected(Cause::GaugeStuck),
+            evidence: vec![at(4), at(5)],
+            note: "second week at 2.00".into(),
+            utc_offset_minutes: 120,
+        }),
+        Body::JobClosed(JobClosed {
+            job: at(6),
+            station: code("T-07"),
+            end: JobEnd::Done { as_left: at(7) },
+            parts: vec![
+                PartUsed {
+                    what: "gauge 0-4 bar".into(),
+                    count: 1,
+                },
+                PartUsed {
+                    what: "copper washer".into(),
+                    count: 2,
+                },
+            ],
+            note: "old one kept".into(),
+            utc_offset_minutes: -210,
+        }),
+        Body::TaskDone(TaskDone {
+            station: code("T-07"),
+            task: Task::YearlyClean,
+            done_on: NaiveDate::from_ymd_opt(2024, 2, 29).unwrap(),
+            utc_offset_minutes: 0,
+            note: "from the old book".into(),
+        }),
         Body::Answer(Answer {
             question: question_id(&about),
             about,
@@ -239,6 +273,18 @@ fn the_bytes_of_every_kind_are_pinned() {
             "bcb369e68a7f1d28ba8965761dc799d7b979e65742cd826c4d6cecf010843fdd",
         ),
         (
+            "job-raised",
+            "7e4aed6fb1a79eac889af8070e3d917c1ebad6ac4c0ebe8d8b08909eced3db42",
+        ),
+        (
+            "job-closed",
+            "ffbe665e1f47a65504483fc570ab7626a86f3bacb21d96cc8b9d9fae86b7d604",
+        ),
+        (
+            "task-done",
+            "885839385824fc1c904ec0ec106c708e5eb116f6e46d74430afdf9b4859c8b95",
+        ),
+        (
             "answer",
             "0a0f2ea7a2b074c452a1a7f4082cd9d07f2cbb1e4da0fb09353e096f918ef3b5",
         ),
@@ -282,6 +328,15 @@ fn small_bodies_are_the_bytes_written_out_by_hand() {
     let unit = Unit::Bar.number();
     let expected = format!("a300{reference}0163542d3102a10382c482203828{unit:02x}");
     assert_eq!(hex(Body::Correction(Box::new(correction))), expected);
+    let done = TaskDone {
+        station: code("T-1"),
+        task: Task::YearlyClean,
+        done_on: NaiveDate::from_ymd_opt(1970, 1, 2).unwrap(),
+        utc_offset_minutes: -60,
+        note: String::new(),
+    };
+    let expected = "a40063542d310102020103383b";
+    assert_eq!(hex(Body::TaskDone(done)), expected);
 }
 
 #[test]

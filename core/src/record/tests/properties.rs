@@ -141,7 +141,7 @@ proptest! {
     /// Changed bytes reach deeper than random ones.
     #[test]
     fn changed_bodies_are_read_without_harm(
-        which in 0_usize..11,
+        which in 0_usize..Kind::ALL.len(),
         changes in proptest::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..4),
     ) {
         let body = one_of_each().swap_remove(which);

@@ -20,6 +20,10 @@ CREATE TABLE record (
     PRIMARY KEY (log, seq, id)
 ) STRICT, WITHOUT ROWID;
 
+-- Kinds that are folded from their records when asked for, and have no table of their own. A query
+-- must repeat the condition word for word for the index to be used.
+CREATE INDEX record_by_kind ON record (kind) WHERE kind > 41 AND kind <> 50 AND kind <> 51;
+
 -- One row per record, a function of that record alone ------------------------------------------
 
 -- Records kept without being understood: unknown kinds and bodies in another spelling.

@@ -1,0 +1,71 @@
+//! What comes round again at a station and when: tasks, windows, jobs.
+//!
+//! Pure rules on dates and facts: no clock, no store, no text for people. Start at [`station_due`],
+//! which takes [`StationFacts`] and a day and answers one [`TaskDue`] per task, each with its window,
+//! its status on that day and the reasons ([`Why`]) with their figures. [`fold_jobs`] says what the
+//! records about jobs come to, [`proposals`] which jobs suggest themselves.
+//!
+//! # The rules in short
+//!
+//! - A task is counted from the local day on which it was really done. An early completion moves the
+//!   rhythm and so does a late one; done twice on a day is done once.
+//! - The look-round belongs to the ISO week, Monday to Sunday.
+//! - Before a first completion the time is counted from set-up, or from the oldest reading.
+//! - What is dated after today is not counted until its day has come.
+//! - Reasons only bring work forward, within the usual window; see `narrow`.
+//!
+//! Intervals and measures are common practice, no source.
+
+mod calendar;
+mod due;
+mod facts;
+mod jobs;
+mod narrow;
+mod proposals;
+mod schedule;
+mod task;
+mod why;
+mod work;
+
+#[cfg(test)]
+mod tests;
+
+use chrono::NaiveDate;
+
+pub use calendar::{
+    Interval, Week, first_day, last_day, local_date, monday_of, sunday_of, within_calendar,
+};
+pub use due::{Done, DoneBy, InUse, Status, TaskDue, task_due};
+pub use facts::{LOOK_BACK_DAYS, StationFacts, VisitFact};
+pub use jobs::{Closing, Job, Written, fold_jobs};
+pub use narrow::reasons;
+pub use proposals::{Finding, Proposal, proposals};
+pub use schedule::{INSPECTION_LEAST_MONTHS, INSPECTION_MOST_MONTHS, Schedule, Window};
+pub use task::Task;
+pub use why::{CavitationMargin, CountedFrom, Figure, InletFall, Why};
+pub use work::{JobCause, JobWork};
+
+/// Works out every task of a station on a day, in the order of [`Task::ALL`]. A gauge is listed only
+/// where it is known when it was last checked.
+#[must_use]
+pub fn station_due(facts: &StationFacts<'_>, today: NaiveDate) -> Vec<TaskDue> {
+    Task::ALL
+        .into_iter()
+        .filter_map(|task| {
+            let dones = facts.dones_of(task);
+            if matches!(task, Task::GaugeCheck(_)) && dones.is_empty() {
+                return None;
+            }
+            let reasons = reasons(task, facts, today);
+            let schedule = Schedule::usual(task);
+            Some(task_due(
+                task,
+                schedule,
+                &dones,
+                facts.in_use,
+                reasons,
+                today,
+            ))
+        })
+        .collect()
+}
