@@ -3,6 +3,8 @@
 //! Works in bar as plain numbers; typed values and definitions are made in `station`.
 //! A plant knows no calendar: the caller says how many weeks have passed.
 
+use winze_sync_format::Decimal;
+
 use super::conditions::Conditions;
 use super::dice::Dice;
 use super::fault::{Effects, Fault};
@@ -37,7 +39,12 @@ pub(super) struct Dial {
 }
 
 impl Dial {
-    fn draw(conditions: &Conditions, usual_bar: f64, class_percent: f64, dice: &mut Dice) -> Self {
+    pub(super) fn draw(
+        conditions: &Conditions,
+        usual_bar: f64,
+        class_percent: f64,
+        dice: &mut Dice,
+    ) -> Self {
         let span_tenths_bar = SPANS_TENTHS_BAR
             .into_iter()
             .find(|tenths| usual_bar <= WORKING_SHARE * in_bar(*tenths))
@@ -52,8 +59,32 @@ impl Dial {
         }
     }
 
+    /// The span as a decimal number of bar.
+    pub(super) const fn span_bar(&self) -> Decimal {
+        Decimal::new(self.span_tenths_bar, -1)
+    }
+
+    /// One division as a decimal number of bar, exact because divisions divide 1000.
+    pub(super) fn division_bar(&self, divisions: u32) -> Decimal {
+        Decimal::new(
+            self.span_tenths_bar * 1000 / i64::from(divisions.max(1)),
+            -4,
+        )
+    }
+
+    /// How far the needle points above the truth, bar.
+    pub(super) fn fixed_error_bar(&self) -> f64 {
+        self.error_share * in_bar(self.span_tenths_bar)
+    }
+
     /// Looks at the gauge: the reading in whole steps of its scale.
-    fn look(&mut self, true_bar: f64, off_share: f64, is_stuck: bool, dice: &mut Dice) -> i64 {
+    pub(super) fn look(
+        &mut self,
+        true_bar: f64,
+        off_share: f64,
+        is_stuck: bool,
+        dice: &mut Dice,
+    ) -> i64 {
         #[allow(clippy::cast_precision_loss, reason = "at most 1000 steps")]
         let steps = self.steps as f64;
         let share = true_bar / in_bar(self.span_tenths_bar) + self.error_share + off_share;

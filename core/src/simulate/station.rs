@@ -131,7 +131,7 @@ fn entry(conditions: &Conditions, plant: &Plant, look: Look, dice: &mut Dice) ->
 }
 
 /// The digits a reader types for a pointer at `step`: as many places as one step needs.
-fn read_off(dial: &Dial, step: i64, unit: Unit) -> Typed {
+pub(super) fn read_off(dial: &Dial, step: i64, unit: Unit) -> Typed {
     // One step in 1e-4 bar: span_tenths * 1000 / steps, exact because steps divide 1000.
     let per_step = dial.span_tenths_bar * 1000 / dial.steps.max(1);
     let (mut mantissa, mut exponent, mut size) = (per_step * step, -4_i8, per_step);
@@ -158,7 +158,8 @@ fn in_unit(bar: Decimal, unit: Unit) -> Typed {
     Typed::of(bar.mantissa, exponent, unit)
 }
 
-fn tenths(value: f64) -> Decimal {
+/// The value to one decimal place.
+pub(super) fn rounded_tenths(value: f64) -> Decimal {
     #[allow(clippy::cast_possible_truncation, reason = "pressures below 1000 bar")]
     let mantissa = (value * 10.0).round() as i64;
     Decimal {
@@ -168,21 +169,17 @@ fn tenths(value: f64) -> Decimal {
 }
 
 fn definition(conditions: &Conditions, plant: &Plant, plan: &StationPlan) -> Station {
-    let class = tenths(plant.dials[0].class_percent);
+    let class = rounded_tenths(plant.dials[0].class_percent);
     let unit = plant.unit();
-    let [inlet, interstage, outlet] = plant.dials.map(|dial| {
-        let span = Decimal {
-            mantissa: dial.span_tenths_bar,
-            exponent: -1,
-        };
-        in_unit(span, unit).digits
-    });
+    let [inlet, interstage, outlet] = plant
+        .dials
+        .map(|dial| in_unit(dial.span_bar(), unit).digits);
     let mut station = defaults::station(&defaults::RegisterRow {
         code: plan.code.clone(),
-        unit: in_unit(tenths(0.0), unit).unit,
-        ratio: tenths(plant.ratio),
-        set_point: in_unit(tenths(plant.set_point_bar), unit).digits,
-        inlet_typical: in_unit(tenths(plant.inlet_usual_bar), unit).digits,
+        unit: in_unit(rounded_tenths(0.0), unit).unit,
+        ratio: rounded_tenths(plant.ratio),
+        set_point: in_unit(rounded_tenths(plant.set_point_bar), unit).digits,
+        inlet_typical: in_unit(rounded_tenths(plant.inlet_usual_bar), unit).digits,
         gauge_class: class,
         spans: [inlet, interstage, outlet],
     });
@@ -191,16 +188,7 @@ fn definition(conditions: &Conditions, plant: &Plant, plan: &StationPlan) -> Sta
         (&mut station.interstage, &plant.dials[1]),
         (&mut station.outlet, &plant.dials[2]),
     ] {
-        // One division in 1e-4 bar, exact because divisions divide 1000.
-        let mantissa = dial.span_tenths_bar * 1000 / i64::from(conditions.divisions.max(1));
-        gauge.division = in_unit(
-            Decimal {
-                mantissa,
-                exponent: -4,
-            },
-            unit,
-        )
-        .digits;
+        gauge.division = in_unit(dial.division_bar(conditions.divisions), unit).digits;
     }
     station.name.clone_from(&plan.name);
     station.level.clone_from(&plan.level);
