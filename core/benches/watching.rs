@@ -114,6 +114,7 @@ fn assess(simulated: &SimulatedStation) -> usize {
         .map(|reading| {
             assessor
                 .take(&simulated.station, reading.taken_at, &reading.entry, false)
+                .raised
                 .len()
         })
         .sum()

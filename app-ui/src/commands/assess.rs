@@ -124,7 +124,7 @@ fn assess(logbook: &Logbook, code: &StationCode) -> Result<Vec<Flag>, UserMessag
             }
         };
         let raised = assessor.take(definition, at, &visit.entry, is_confirmed(visit));
-        flags.extend(raised.into_iter().map(|raised| Flag {
+        flags.extend(raised.raised.into_iter().map(|raised| Flag {
             station: code.clone(),
             raised,
         }));

@@ -10,7 +10,7 @@ use crate::slips::{Doubt, DoubtKind, PastReading, first_doubt};
 use crate::station::{Quantity, Station};
 use crate::suspects::{Cause, Ranking};
 use crate::verdict::{Entry, Verdict, judge};
-use crate::watch::{FlagQuantity, Restart, Setting, Visit, Watch, Weights};
+use crate::watch::{Begun, FlagQuantity, Restart, Setting, Visit, Watch, Weights};
 
 /// Earlier readings that a new one is compared with for slips.
 const PAST_READINGS: usize = 26;
@@ -36,16 +36,29 @@ const SLIP_PART: i64 = 20;
 /// they are compared with is what is wrong.
 const DOUBTS_RUNNING: u8 = 4;
 
+/// What a reading comes to.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Taken {
+    /// What it raises.
+    pub raised: Vec<Raised>,
+    /// See [`Outcome::scores`](crate::watch::Outcome::scores).
+    pub scores: [Option<f64>; 3],
+    /// Baselines that the watch began at it, by [`Watched::index`](crate::watch::Watched::index).
+    pub begun: [Option<Begun>; 3],
+    /// Whether it repeats the visit before and was not counted.
+    pub is_repeat: bool,
+}
+
 /// Assesses one station's readings one after the other.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Assessor {
-    weights: Weights,
-    watch: Watch,
-    past: VecDeque<PastReading>,
-    bands: [Band; 3],
+    pub(super) weights: Weights,
+    pub(super) watch: Watch,
+    pub(super) past: VecDeque<PastReading>,
+    pub(super) bands: [Band; 3],
     /// What was doubted at the visit before.
-    doubted: Option<(DoubtKind, Option<Quantity>)>,
-    doubts_running: u8,
+    pub(super) doubted: Option<(DoubtKind, Option<Quantity>)>,
+    pub(super) doubts_running: u8,
 }
 
 impl Assessor {
@@ -61,9 +74,18 @@ impl Assessor {
         &self.watch
     }
 
-    /// Starts baselines anew after an act on the station.
+    /// Starts baselines anew after an act on the station. What was read before is no longer what
+    /// new values are compared with, and a pressure outside its band is to be said anew.
     pub fn restart(&mut self, what: Restart) {
         self.watch.restart(what);
+        for (quantity, is_touched) in Quantity::ALL.into_iter().zip(what.quantities()) {
+            if is_touched {
+                self.bands[quantity.index()] = Band::default();
+                for past in &mut self.past {
+                    past.entry = past.entry.with(quantity, None);
+                }
+            }
+        }
     }
 
     /// Takes in a reading and answers what it raises.
@@ -76,7 +98,7 @@ impl Assessor {
         at: DateTime<Utc>,
         entry: &Entry,
         is_confirmed: bool,
-    ) -> Vec<Raised> {
+    ) -> Taken {
         let doubt = if is_confirmed {
             None
         } else {
@@ -109,6 +131,7 @@ impl Assessor {
             at,
             rule: flag.rule.into(),
             quantity: flag.quantity,
+            watched: flag.watched,
             onset: flag.onset,
             shift: flag.shift,
             is_worse: flag.is_worse,
@@ -119,7 +142,18 @@ impl Assessor {
             self.outside(station, &setting, &visit, &counted, flags > 0, &mut raised);
             self.remember(at, counted);
         }
-        raised
+        Taken {
+            raised,
+            scores: outcome.scores,
+            begun: outcome.begun,
+            is_repeat: outcome.is_repeat,
+        }
+    }
+
+    /// Whether a gauge's pressure was said to be outside its band and still counts as such.
+    #[must_use]
+    pub const fn is_outside(&self, quantity: Quantity) -> bool {
+        self.bands[quantity.index()].is_raised
     }
 
     fn doubt(&mut self, station: &Station, entry: &Entry) -> Option<Doubt> {
@@ -192,6 +226,7 @@ impl Assessor {
                 at: visit.at,
                 rule: RaisedRule::Outside,
                 quantity: flag_quantity(quantity),
+                watched: watched(quantity),
                 onset: None,
                 shift: 0.0,
                 is_worse: self.watch.is_standing(watched(quantity)),
@@ -257,6 +292,7 @@ fn slip(at: DateTime<Utc>, entry: &Entry, doubt: &Doubt) -> Raised {
         at,
         rule: RaisedRule::Slip,
         quantity: FlagQuantity::GAUGES[quantity.index()],
+        watched: watched(quantity),
         onset: None,
         shift: 0.0,
         is_worse: false,

@@ -1,14 +1,23 @@
 //! Everything the tool raises about a station's readings, visit by visit: slips of the pen, change
-//! over time, stuck gauges, and pressures outside their band.
+//! over time, stuck gauges, and pressures outside their band; and what of it stands.
 //!
-//! One [`Assessor`] per station takes the readings in order and answers what each of them raises.
-//! Pure: it knows no store and no clock, and uses nothing that was not known at the visit.
+//! Start at [`Chronicle`], which takes a station's events in order and keeps what stands. The
+//! [`Assessor`] inside it knows readings only. [`outlook`](outlook()) looks ahead. Pure: no store
+//! and no clock, and nothing is used that was not known at the visit.
 
 mod assessor;
+mod chronicle;
+mod event;
+mod outlook;
 mod outside;
 mod raised;
+mod standing;
 #[cfg(test)]
 mod tests;
 
-pub use assessor::Assessor;
+pub use assessor::{Assessor, Taken};
+pub use chronicle::{Chronicle, Told};
+pub use event::{Answered, BaselineStart, BaselineWhy, Event, Restarted, Visited, Work};
+pub use outlook::{Leaving, Outlook, OutlookPoint, outlook};
 pub use raised::{Raised, RaisedRule};
+pub use standing::Condition;

@@ -16,7 +16,7 @@ const OVER_AFTER: u8 = 3;
 pub(super) struct Band {
     outside: u8,
     inside: u8,
-    is_raised: bool,
+    pub is_raised: bool,
 }
 
 impl Band {

@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 
 use crate::suspects::Ranking;
 use crate::verdict::Entry;
-use crate::watch::{FlagQuantity, Rule};
+use crate::watch::{FlagQuantity, Rule, Watched};
 
 /// The rule that raised something.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -54,6 +54,8 @@ pub struct Raised {
     pub rule: RaisedRule,
     /// What it is about.
     pub quantity: FlagQuantity,
+    /// The watched quantity in which it shows.
+    pub watched: Watched,
     /// When the condition probably began, where that is estimated.
     pub onset: Option<DateTime<Utc>>,
     /// How far the quantity is off its usual, as a logarithm; 0 where that has no meaning.

@@ -15,7 +15,9 @@ fn assess(simulated: &SimulatedStation) -> Vec<Raised> {
         .readings
         .iter()
         .flat_map(|reading| {
-            assessor.take(&simulated.station, reading.taken_at, &reading.entry, false)
+            assessor
+                .take(&simulated.station, reading.taken_at, &reading.entry, false)
+                .raised
         })
         .collect()
 }

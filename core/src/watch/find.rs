@@ -5,6 +5,7 @@ use chrono::{DateTime, Utc};
 use super::condition::{Condition, Course, StuckCondition};
 use super::evidence::{Evidence, LogSum, weigh};
 use super::flag::{Flag, FlagQuantity, Rule};
+use super::restart::Begun;
 use super::setting::Watched;
 use super::view::View;
 use super::visit::Look;
@@ -21,6 +22,7 @@ impl Watch {
         look: &Look,
         weeks: f64,
         at: DateTime<Utc>,
+        begun: &mut [Option<Begun>; 3],
     ) -> Vec<Flag> {
         let mut flags = Vec::new();
         for index in 0..3 {
@@ -41,6 +43,7 @@ impl Watch {
                 }
                 Course::Accepted => {
                     *channel = channel.begun_from(condition.onset_weeks, condition.shift);
+                    begun[index] = Some(Begun::BecameUsual);
                     self.standing[index] = None;
                     views[index] = channel.view();
                 }
@@ -58,6 +61,7 @@ impl Watch {
                             at,
                             rule: Rule::Drift,
                             quantity: FlagQuantity::of(cause, Watched::ALL[index]),
+                            watched: Watched::ALL[index],
                             onset: at_weeks(self.began, condition.onset_weeks, at),
                             shift: condition.shift,
                             is_worse: true,
@@ -92,6 +96,7 @@ impl Watch {
                     at,
                     rule: Rule::Stuck,
                     quantity: FlagQuantity::GAUGES[gauge],
+                    watched: Watched::ALL[gauge],
                     onset: None,
                     shift: 0.0,
                     is_worse: false,
@@ -144,6 +149,7 @@ impl Watch {
             at,
             rule: if is_sudden { Rule::Jump } else { Rule::Drift },
             quantity: FlagQuantity::of(cause, main),
+            watched: main,
             onset: at_weeks(self.began, onset_weeks, at),
             shift,
             is_worse: false,

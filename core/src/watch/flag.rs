@@ -85,6 +85,8 @@ pub struct Flag {
     pub rule: Rule,
     /// What it is about.
     pub quantity: FlagQuantity,
+    /// The watched quantity in which it shows; for a stuck gauge the one that gauge belongs to.
+    pub watched: Watched,
     /// When the condition probably began; `None` where that is not estimated.
     pub onset: Option<DateTime<Utc>>,
     /// How far the quantity is off, as a logarithm (0.05 is about 5 % up).

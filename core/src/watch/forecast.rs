@@ -17,7 +17,61 @@ const CHANCE_MOST: f64 = 0.05;
 const CONFIDENCE: f64 = 0.90;
 
 /// Nothing is said about times further off than this.
-const HORIZON_WEEKS: f64 = 104.0;
+pub(crate) const HORIZON_WEEKS: f64 = 104.0;
+
+/// How a quantity moves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Trend {
+    /// The slope and its 90 % limits, in the quantity's measure per week.
+    pub slope: TheilSen,
+    /// Probability that such a trend comes by chance (Mann-Kendall).
+    pub chance: f64,
+    /// Visits it rests on.
+    pub visits: usize,
+    /// Weeks of the first and of the last of them.
+    pub weeks: (f64, f64),
+    /// Where the fitted line is at the last visit.
+    pub fitted: f64,
+    /// Standard deviation of single visits around the line, from the median of their distances.
+    pub scatter: f64,
+}
+
+impl Trend {
+    /// Whether there is a slope that chance hardly explains.
+    #[must_use]
+    pub fn is_clear(&self) -> bool {
+        self.chance <= CHANCE_MOST && self.slope.slope != 0.0
+    }
+}
+
+/// A normal distribution's standard deviation over the median distance from its middle.
+const DEVIATION_PER_MEDIAN_DISTANCE: f64 = 1.4826;
+
+/// Fits a line to points `(weeks, value)` in time order; `None` for fewer than six, or where all
+/// were taken at one moment.
+#[must_use]
+pub fn trend(points: &[(f64, f64)]) -> Option<Trend> {
+    let visits = points.len();
+    if visits < VISITS_LEAST {
+        return None;
+    }
+    let values: Vec<f64> = points.iter().map(|point| point.1).collect();
+    let slope = theil_sen(points, CONFIDENCE)?;
+    let weeks = (points.first()?.0, points.last()?.0);
+    let line = |weeks: f64| slope.intercept + slope.slope * weeks;
+    let mut distances: Vec<f64> = (points.iter())
+        .map(|(weeks, value)| (value - line(*weeks)).abs())
+        .collect();
+    distances.sort_by(f64::total_cmp);
+    Some(Trend {
+        slope,
+        chance: mann_kendall(&values).probability,
+        visits,
+        weeks,
+        fitted: line(weeks.1),
+        scatter: DEVIATION_PER_MEDIAN_DISTANCE * distances[visits / 2],
+    })
+}
 
 /// When a quantity leaves its band.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -48,18 +102,17 @@ pub struct Forecast {
 /// 90 % limits for the interval.
 #[must_use]
 pub fn forecast(points: &[(f64, f64)], band: (f64, f64), now: DateTime<Utc>) -> Option<Forecast> {
-    let visits = points.len();
-    if visits < VISITS_LEAST {
-        return None;
-    }
-    let values: Vec<f64> = points.iter().map(|point| point.1).collect();
-    let chance = mann_kendall(&values).probability;
-    let slope = theil_sen(points, CONFIDENCE)?;
+    let Trend {
+        slope,
+        chance,
+        visits,
+        fitted,
+        ..
+    } = trend(points)?;
     let is_upward = slope.slope > 0.0;
     if chance > CHANCE_MOST || slope.slope == 0.0 {
         return None;
     }
-    let fitted = slope.intercept + slope.slope * points.last()?.0;
     let room = if is_upward {
         band.1 - fitted
     } else {
@@ -91,10 +144,11 @@ pub fn forecast(points: &[(f64, f64)], band: (f64, f64), now: DateTime<Utc>) -> 
     })
 }
 
-fn later(now: DateTime<Utc>, weeks: f64) -> Option<DateTime<Utc>> {
+/// The moment so many weeks after another; `None` beyond the calendar.
+pub(super) fn later(now: DateTime<Utc>, weeks: f64) -> Option<DateTime<Utc>> {
     #[allow(
         clippy::cast_possible_truncation,
-        reason = "at most two years of seconds"
+        reason = "the conversion ends at the limits of i64, which the calendar refuses"
     )]
     let seconds = (weeks * 604_800.0) as i64;
     now.checked_add_signed(TimeDelta::try_seconds(seconds)?)

@@ -58,8 +58,9 @@ mod whiten;
 
 pub use chart::{Cusum, Signal};
 pub use flag::{Flag, FlagQuantity, Rule};
-pub use forecast::{Forecast, forecast};
-pub use restart::Restart;
+pub(crate) use forecast::HORIZON_WEEKS;
+pub use forecast::{Forecast, Trend, forecast, trend};
+pub use restart::{Begun, Change, Restart};
 pub use setting::{Scale, Setting, Watched};
 pub use visit::Visit;
 pub use watcher::{Baseline, Outcome, Watch};

@@ -43,3 +43,46 @@ impl Restart {
         }
     }
 }
+
+/// What a revised definition changed that the watch rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Change {
+    /// The usual inlet pressure.
+    UsualInlet,
+    /// The ratio in use: nominal, or as left.
+    Ratio,
+    /// The set point.
+    SetPoint,
+    /// The inlet gauge: span, division, class or place.
+    InletGauge,
+    /// The interstage gauge, likewise.
+    InterstageGauge,
+    /// The outlet gauge, likewise.
+    OutletGauge,
+}
+
+/// Why the watch began a baseline by itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Begun {
+    /// The quantity was seen for the first time.
+    FirstSeen,
+    /// The definition changed in what this quantity rests on.
+    Changed(Change),
+    /// A level that stood for half a year without anybody acting on it became the usual one.
+    BecameUsual,
+}
+
+impl Change {
+    /// The stable code used in files.
+    #[must_use]
+    pub const fn code(self) -> &'static str {
+        match self {
+            Self::UsualInlet => "usual-inlet-revised",
+            Self::Ratio => "ratio-revised",
+            Self::SetPoint => "set-point-revised",
+            Self::InletGauge => "inlet-gauge-revised",
+            Self::InterstageGauge => "interstage-gauge-revised",
+            Self::OutletGauge => "outlet-gauge-revised",
+        }
+    }
+}

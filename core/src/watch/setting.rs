@@ -2,7 +2,10 @@
 //!
 //! Derived from a definition by [`Setting::of`]. Limits and verdicts are in [`crate::verdict`].
 
+use super::restart::Change;
 use crate::station::{Quantity, Station, defaults};
+use crate::units::{Typed, Unit};
+use crate::verdict::at_datum;
 
 /// Between visits the first stage's friction moves the ratio by about this share: common practice,
 /// no source. Only where the watch starts from; a station's own scatter takes over.
@@ -23,6 +26,9 @@ const SETTING_SHARE: f64 = 0.015;
 
 /// How far the typical inlet pressure of the sheet may be from the real one.
 const TYPICAL_SHARE: f64 = 0.04;
+
+/// A gauge that shows nothing shows the head at the datum.
+const NO_PRESSURE: Typed = Typed::of(0, 0, Unit::Kilopascal);
 
 /// The three things watched; each is the logarithm of a ratio, so that all are shares.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -69,6 +75,26 @@ pub struct Scale {
     pub look_pa: f64,
     /// Largest error of its class, Pa.
     pub class_pa: f64,
+    /// What is added to bring it to the station datum, Pa: a gauge that hangs elsewhere reads
+    /// otherwise.
+    pub head_pa: f64,
+}
+
+impl Scale {
+    /// Whether two definitions mean the same gauge in the same place. A head that differs by less
+    /// than half a reading step, as with another water temperature, is the same place.
+    pub(super) fn is_same(one: Option<Self>, other: Option<Self>) -> bool {
+        match (one, other) {
+            (Some(one), Some(other)) => {
+                let other_here = Self {
+                    head_pa: one.head_pa,
+                    ..other
+                };
+                one == other_here && (one.head_pa - other.head_pa).abs() <= one.step_pa / 2.0
+            }
+            (one, other) => one.is_none() && other.is_none(),
+        }
+    }
 }
 
 /// What the watch needs to know of a station.
@@ -118,6 +144,7 @@ impl Setting {
                 // Half-width of a rectangular distribution over the square root of three.
                 look_pa: division * defaults::READ_HALF_WIDTH_DIVISIONS / 3.0_f64.sqrt(),
                 class_pa: gauge.largest_error_pa(gauge.high.to_pressure()),
+                head_pa: at_datum(station, quantity, NO_PRESSURE).as_f64_pa(),
             })
         };
         let second = &station.second_stage;
@@ -210,13 +237,25 @@ impl Setting {
         })
     }
 
-    /// Which baselines a change from `self` to `next` makes worthless.
-    pub(super) fn breaks(&self, next: &Self) -> [bool; 3] {
-        let inlet = self.inlet_usual_pa != next.inlet_usual_pa || self.scales[0] != next.scales[0];
-        let first = self.ratio != next.ratio
-            || self.scales[0] != next.scales[0]
-            || self.scales[1] != next.scales[1];
-        let outlet = self.set_point_pa != next.set_point_pa || self.scales[2] != next.scales[2];
-        [inlet, first, outlet]
+    /// The baselines that a change from `self` to `next` makes worthless, each with what changed: a
+    /// value aimed at before a gauge.
+    pub(super) fn changes(&self, next: &Self) -> [Option<Change>; 3] {
+        let gauge = |index: usize, change: Change| {
+            let same = Scale::is_same(self.scales[index], next.scales[index]);
+            (!same).then_some(change)
+        };
+        let (inlet, interstage, outlet) = (
+            gauge(0, Change::InletGauge),
+            gauge(1, Change::InterstageGauge),
+            gauge(2, Change::OutletGauge),
+        );
+        let usual = (self.inlet_usual_pa != next.inlet_usual_pa).then_some(Change::UsualInlet);
+        let ratio = (self.ratio != next.ratio).then_some(Change::Ratio);
+        let set_point = (self.set_point_pa != next.set_point_pa).then_some(Change::SetPoint);
+        [
+            usual.or(inlet),
+            ratio.or(inlet).or(interstage),
+            set_point.or(outlet),
+        ]
     }
 }

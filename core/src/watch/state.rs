@@ -16,7 +16,7 @@ use super::whiten::{Memory, Whitener};
 use crate::suspects::Cause;
 
 /// Changes whenever the rules or this layout change, so that stale states are not used.
-const VERSION: u8 = 1;
+const VERSION: u8 = 2;
 
 /// Lists in a state are short; longer ones mean damage.
 const LONGEST_LIST: u64 = 64;
@@ -140,7 +140,7 @@ macro_rules! stored {
     };
 }
 
-stored!(Scale: low_pa, span_pa, step_pa, look_pa, class_pa);
+stored!(Scale: low_pa, span_pa, step_pa, look_pa, class_pa, head_pa);
 stored!(Setting: inlet_usual_pa, ratio, set_point_pa, minimum_differential_pa, scales);
 stored!(Prior: spread, level, white_share);
 stored!(Memory: value, one, variance, is_begun);

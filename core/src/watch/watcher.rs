@@ -9,9 +9,10 @@ use super::channel::Channel;
 use super::condition::{Condition, StuckCondition};
 use super::evidence::weigh;
 use super::flag::Flag;
-use super::forecast::{Forecast, forecast};
-use super::restart::Restart;
-use super::setting::{Setting, Watched};
+use super::forecast::later as after;
+use super::forecast::{Forecast, Trend, forecast, trend};
+use super::restart::{Begun, Restart};
+use super::setting::{Scale, Setting, Watched};
 use super::stuck::Repeats;
 use super::view::View;
 use super::visit::{Look, Visit};
@@ -31,6 +32,9 @@ const TAME_SCORE: f64 = 2.5;
 /// level may have moved without being found yet.
 const OFF_CENTRE_LEAST: f64 = 0.6;
 
+/// Visits of which the middle says where a quantity is now.
+const MIDDLE_VISITS: usize = 5;
+
 /// What the watch makes of one visit.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Outcome {
@@ -41,6 +45,8 @@ pub struct Outcome {
     pub flags: Vec<Flag>,
     /// Whether the visit was taken as a repeat of the one before and not counted.
     pub is_repeat: bool,
+    /// Baselines that the watch itself began at this visit, by [`Watched::index`], and why.
+    pub begun: [Option<Begun>; 3],
 }
 
 /// What a quantity usually is, as far as the watch knows.
@@ -135,6 +141,12 @@ impl Watch {
         self.standing[watched.index()].is_some()
     }
 
+    /// Whether a gauge (in flow order, from 0) was flagged as stuck and still is.
+    #[must_use]
+    pub const fn is_stuck(&self, gauge: usize) -> bool {
+        self.stuck[gauge].is_some()
+    }
+
     /// What the recent visits say about a quantity's causes, whether or not a flag was raised;
     /// `None` where nothing speaks for any.
     #[must_use]
@@ -157,6 +169,39 @@ impl Watch {
         band: (f64, f64),
         now: DateTime<Utc>,
     ) -> Option<Forecast> {
+        forecast(&self.points(watched)?, band, now)
+    }
+
+    /// How a quantity moves, fit for looking ahead; `None` where [`Watch::forecast`] says nothing
+    /// either: after a step, with too few visits, and for a quantity that wanders by itself.
+    ///
+    /// Weeks in it count from the first visit; see [`Watch::moment`].
+    #[must_use]
+    pub fn trend(&self, watched: Watched) -> Option<Trend> {
+        trend(&self.points(watched)?)
+    }
+
+    /// The middle of the last values of a quantity, in the measure of [`Watched`].
+    #[must_use]
+    pub fn recent_middle(&self, watched: Watched) -> Option<f64> {
+        let channel = self.channels[watched.index()].as_ref()?;
+        let mut values: Vec<f64> = (channel.recent.iter().rev())
+            .filter_map(|kept| kept.value)
+            .take(MIDDLE_VISITS)
+            .collect();
+        values.sort_by(f64::total_cmp);
+        values.get(values.len() / 2).copied()
+    }
+
+    /// The moment so many weeks after the first visit; `None` before it and beyond the calendar.
+    #[must_use]
+    pub fn moment(&self, weeks: f64) -> Option<DateTime<Utc>> {
+        after(self.began?, weeks)
+    }
+
+    /// The points from which one may look ahead: weeks and values since the baseline or the
+    /// gradual condition began.
+    fn points(&self, watched: Watched) -> Option<Vec<(f64, f64)>> {
         let channel = self.channels[watched.index()].as_ref()?;
         let from_weeks = match &self.standing[watched.index()] {
             Some(condition) if condition.cause.is_gradual() => condition.onset_weeks,
@@ -164,19 +209,18 @@ impl Watch {
             None if channel.prior.white_share < 1.0 => return None,
             None => 0.0,
         };
-        let points: Vec<(f64, f64)> = channel
-            .recent
-            .iter()
-            .filter(|kept| kept.weeks >= from_weeks)
-            .filter_map(|kept| Some((kept.weeks, kept.value?)))
-            .collect();
-        forecast(&points, band, now)
+        let kept = channel.recent.iter();
+        Some(
+            kept.filter(|kept| kept.weeks >= from_weeks)
+                .filter_map(|kept| Some((kept.weeks, kept.value?)))
+                .collect(),
+        )
     }
 
     /// Takes in one visit. Visits come in the order in which they became known; a time before the
     /// last one counts as the same time.
     pub fn take(&mut self, weights: &Weights, setting: &Setting, visit: &Visit) -> Outcome {
-        self.adopt(setting);
+        let mut begun = self.adopt(setting);
         let is_first = self.began.is_none();
         let began = *self.began.get_or_insert(visit.at);
         #[allow(
@@ -187,6 +231,7 @@ impl Watch {
         if !is_first && weeks - self.last_weeks < SAME_VISIT_WEEKS {
             return Outcome {
                 is_repeat: true,
+                begun,
                 ..Outcome::default()
             };
         }
@@ -202,13 +247,14 @@ impl Watch {
         let scores = self.scores(&views);
         self.set_wild_aside(&scores, &mut views);
         self.count_repeats(setting, visit, &views, &scores);
-        let mut flags = self.follow(&mut views, &look, weeks, visit.at);
+        let mut flags = self.follow(&mut views, &look, weeks, visit.at, &mut begun);
         flags.extend(self.find_stuck(weights, visit.at, weeks));
         flags.extend(self.find_new(weights, &views, &look, &scores, weeks, visit.at));
         Outcome {
             scores,
             flags,
             is_repeat: false,
+            begun,
         }
     }
 
@@ -235,26 +281,30 @@ impl Watch {
         [0, 1, 2].map(|gauge| self.repeats[gauge].ln_patient())
     }
 
-    fn adopt(&mut self, setting: &Setting) {
-        let breaks = match &self.setting {
-            Some(known) if known == setting => return,
-            Some(known) => known.breaks(setting),
-            None => [true; 3],
+    fn adopt(&mut self, setting: &Setting) -> [Option<Begun>; 3] {
+        let mut begun = match &self.setting {
+            Some(known) if known == setting => return [None; 3],
+            Some(known) => known
+                .changes(setting)
+                .map(|change| change.map(Begun::Changed)),
+            None => [Some(Begun::FirstSeen); 3],
         };
         for watched in Watched::ALL {
             let index = watched.index();
-            if breaks[index] {
+            if begun[index].is_some() {
                 self.channels[index] = setting.prior(watched).map(Channel::new);
                 self.standing[index] = None;
                 self.wild[index] = false;
+                begun[index] = begun[index].filter(|_| self.channels[index].is_some());
             }
             let before = self.setting.and_then(|known| known.scales[index]);
-            if before != setting.scales[index] {
+            if !Scale::is_same(before, setting.scales[index]) {
                 self.repeats[index] = Repeats::default();
                 self.stuck[index] = None;
             }
         }
         self.setting = Some(*setting);
+        begun
     }
 
     fn scores(&self, views: &[Option<View>; 3]) -> [Option<f64>; 3] {

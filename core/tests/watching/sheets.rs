@@ -61,7 +61,7 @@ fn sheets_read_back_as_what_was_simulated_and_raise_the_faults() {
         let place = place.expect("a station of the register");
         let at = DateTime::<Utc>::from_timestamp_millis(row.taken_at.unix_ms()).expect("a time");
         let new = assessors[place].take(&stations[place], at, &row.entry, false);
-        raised[place].extend(new);
+        raised[place].extend(new.raised);
         rows += 1;
     }
     assert_eq!(
