@@ -293,30 +293,33 @@ class Item:
 
     def read(self, payload):
         cursor = Cursor(payload)
-        if cursor.head()[0] != 5:
+        major, left = cursor.head()
+        if major != 5:
             raise Bad("wrong-type")
-        if cursor.head() != (0, 0):
-            raise Bad("wrong-key")
-        major, self.version = cursor.head()
-        if major:
-            raise Bad("wrong-type")
+        if left > ENTRIES:
+            raise Bad("too-long")
+
+        def entry(key, kind, length=None):
+            """The next entry of the envelope: these stand in the same place in every version."""
+            nonlocal left
+            if left == 0:
+                raise Bad("wrong-count")
+            found, left = cursor.head(), left - 1
+            if found != (0, key):
+                raise Bad("wrong-key" if found[0] == 0 else "key-not-uint")
+            return expect(cursor.value(), kind, length)
+
+        self.version = entry(0, int)
         if self.version == 0:
             raise Bad("bad-field")
+        self.kind, self.log = entry(1, int), entry(2, bytes, 32)
         if self.version > 1:
-            if cursor.head() != (0, 1):
-                raise Bad("wrong-key")
-            self.kind = expect(cursor.value(), int)
-            if cursor.head() != (0, 2):
-                raise Bad("wrong-key")
-            self.log = expect(cursor.value(), bytes, 32)
-            if cursor.head() != (0, 3):
-                raise Bad("wrong-key")
-            self.seq = expect(cursor.value(), int)
-            self.prev = self.entries = None
+            self.seq, self.prev, self.entries = entry(3, int), None, None
+            if left and payload[cursor.at:cursor.at + 1] == b"\x04":
+                self.prev = entry(4, bytes, 32)
             return
         self.entries = decode(payload)
         check_envelope(payload, self.entries)
-        self.kind, self.log = self.entries[1], self.entries[2]
         self.seq, self.prev = self.entries.get(3, 0), self.entries.get(4)
 
 
@@ -366,7 +369,10 @@ class Report:
         self.state = "absent"
         self.bundle, self.data = bundle, data
         self.due = None
-        at, failures, behind_trailer = 0, 0, False
+        at, items, failures, behind_trailer = 0, 0, 0, False
+        surplus = len(data) - BUNDLE_BYTES if bundle else 0
+        if surplus > 0:
+            self.data = data = data[:BUNDLE_BYTES]
         while at < len(data):
             try:
                 item = Item(data, at)
@@ -386,9 +392,15 @@ class Report:
                 self.damaged(at, next_at - at, "bad-signature" if reason == "bad-key" else reason, True)
                 at = next_at
                 continue
+            if bundle and items == BUNDLE_ITEMS:
+                self.damaged(at, len(data) - at, "over-limit")
+                break
+            items += 1
             behind_trailer = item.version == 1 and item.kind == 2
             self.item(item, at)
             at = item.end
+        if surplus > 0:
+            self.damaged(len(data), 0, "over-limit")
         self.finish()
 
     def damaged(self, at, length, reason, merge=False):
@@ -444,7 +456,7 @@ class Report:
         if self.header or self.trailer or at:
             self.damage.append([at, item.end - at, "misplaced"])
         if not self.header and not self.trailer:
-            self.header = {"id": item.id, "log": item.log, "ranges": ranges}
+            self.header = {"id": item.id, "log": item.log, "ranges": ranges, "count": body[2]}
 
     def take_trailer(self, item, at):
         body = item.entries[9]
@@ -462,11 +474,13 @@ class Report:
             self.disagree("other-bundle")
             self.damage.append([at, item.end - at, "misplaced"])
             return
-        if header and header["ranges"] != ranges:
+        strays = any(not any(first <= item.seq <= last for first, last in ranges.get(item.log, ()))
+                     for item in self.records + self.newer)
+        if strays or (header and header["ranges"] != ranges):
             self.disagree("other-ranges")
         elif body[2] != at:
             self.disagree("other-length")
-        elif body[1] != len(self.records) + len(self.newer):
+        elif body[1] != len(self.records) + len(self.newer) or (header and header["count"] != body[1]):
             self.disagree("other-records")
         elif body[3] != hashlib.sha256(self.data[:at]).digest():
             self.disagree("other-hash")
@@ -476,7 +490,7 @@ class Report:
 
     def finish(self):
         if self.due is not None:
-            self.state = "bad-hint"
+            self.disagree("bad-hint")
         found = {}
         for item in self.records + self.newer:
             found.setdefault(item.log, set()).add(item.seq)

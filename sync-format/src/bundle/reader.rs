@@ -96,11 +96,11 @@ impl<'a, R: Read> BundleReader<'a, R> {
     #[must_use]
     pub fn finish(mut self) -> BundleReport {
         while self.next().is_some() {}
+        if self.hint_due.is_some() {
+            self.disagree(TrailerFault::Hint);
+        }
         let mut report = self.report;
         report.bytes = self.scanner.offset();
-        if self.hint_due.is_some() {
-            report.trailer = TrailerState::Disagrees(TrailerFault::Hint);
-        }
         let declared = match (&report.header, &self.trailer) {
             (Some(header), Some(trailer)) => Some(header.ranges.union(&trailer.ranges)),
             (Some(header), None) => Some(header.ranges.clone()),
@@ -236,12 +236,14 @@ impl<'a, R: Read> BundleReader<'a, R> {
             self.disagree(TrailerFault::OtherBundle);
             return Some(self.misplaced(offset, record));
         }
-        let other_ranges = header.is_some_and(|header| header.ranges != trailer.ranges);
+        let other_ranges = header.is_some_and(|header| header.ranges != trailer.ranges)
+            || !self.seen.without(&trailer.ranges).is_empty();
+        let other_count = header.is_some_and(|header| header.records != trailer.records);
         let fault = if other_ranges {
             Some(TrailerFault::Ranges)
         } else if trailer.bytes != offset {
             Some(TrailerFault::Length)
-        } else if trailer.records != self.report.records {
+        } else if other_count || trailer.records != self.report.records {
             Some(TrailerFault::Records)
         } else if hash_before != Some(trailer.sha256) {
             Some(TrailerFault::Hash)

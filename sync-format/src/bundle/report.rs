@@ -28,9 +28,9 @@ pub enum TrailerFault {
     Form,
     /// It closes another header, or is signed by another logbook.
     OtherBundle,
-    /// It declares other places than the header.
+    /// It declares other places than the header, or leaves out one that was found.
     Ranges,
-    /// Another number of records stands before it.
+    /// Another number of records stands before it, or in the header.
     Records,
     /// Another number of bytes stands before it.
     Length,

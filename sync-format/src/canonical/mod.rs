@@ -17,6 +17,7 @@ pub use decimal::Decimal;
 pub use diagnostic::{to_diagnostic, to_value};
 pub use encoder::Encoder;
 pub use reader::{Kind, Reader};
+pub(crate) use scan::{BYTES, head};
 pub use scan::{Limits, scan, scan_prefix};
 
 #[cfg(test)]

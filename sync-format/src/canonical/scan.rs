@@ -46,7 +46,7 @@ impl Default for Limits {
 
 /// One decoded head: the type and the number of a CBOR value.
 #[derive(Clone, Copy)]
-pub(super) struct Head {
+pub(crate) struct Head {
     pub major: u8,
     pub value: u64,
     pub next: usize,
@@ -54,7 +54,7 @@ pub(super) struct Head {
 
 pub(super) const UINT: u8 = 0;
 pub(super) const NINT: u8 = 1;
-pub(super) const BYTES: u8 = 2;
+pub(crate) const BYTES: u8 = 2;
 pub(super) const TEXT: u8 = 3;
 pub(super) const ARRAY: u8 = 4;
 pub(super) const MAP: u8 = 5;
@@ -67,7 +67,7 @@ pub(super) const NULL: u64 = 22;
 pub(super) const TAG_DECIMAL: u64 = 4;
 
 /// Reads the head at `at`; refuses long forms, indefinite lengths and every float.
-pub(super) fn head(bytes: &[u8], at: usize) -> Result<Head> {
+pub(crate) fn head(bytes: &[u8], at: usize) -> Result<Head> {
     let &first = bytes.get(at).ok_or(Error::Truncated { offset: at })?;
     let (major, info) = (first >> 5, first & 0x1f);
     if major == SIMPLE {

@@ -7,7 +7,7 @@
 
 mod verify;
 
-use crate::canonical::Reader;
+use crate::canonical::{self, Reader};
 pub use verify::Verifier;
 use verify::write_to_be_signed;
 
@@ -221,65 +221,42 @@ fn extent(bytes: &[u8]) -> Result<Extent> {
     }
     let at = MARK.len();
     // The head is read before the string, so that a huge length is refused and not waited for.
-    let (start, length) = string_head(bytes, at)?;
-    if length > MAX_RECORD_BYTES as u64 {
+    let head = canonical::head(bytes, at)?;
+    if head.major != canonical::BYTES {
+        let byte = bytes[at];
+        return Err(Error::WrongType {
+            offset: at,
+            expected: "payload",
+            byte,
+        });
+    }
+    if head.value > MAX_RECORD_BYTES as u64 {
         let limit = MAX_RECORD_BYTES as u64;
         return Err(Error::TooLong {
             offset: at,
             what: "record",
-            declared: length,
+            declared: head.value,
             limit,
         });
     }
-    let end = start + usize::try_from(length).unwrap_or(MAX_RECORD_BYTES);
+    let end = head.next + usize::try_from(head.value).unwrap_or(MAX_RECORD_BYTES);
     let whole = end + SIGNATURE_HEAD.len() + SIGNATURE_BYTES;
-    if let Some(head) = bytes.get(end..end + SIGNATURE_HEAD.len())
-        && head != SIGNATURE_HEAD
-    {
-        let byte = head[0];
+    let behind = bytes.get(end..).unwrap_or_default();
+    let shown = behind.len().min(SIGNATURE_HEAD.len());
+    if behind[..shown] != SIGNATURE_HEAD[..shown] {
         return Err(Error::WrongType {
             offset: end,
             expected: "signature of 64 bytes",
-            byte,
+            byte: behind[0],
         });
     }
     if bytes.len() < whole {
         return Err(Error::Truncated { offset: 0 });
     }
     Ok(Extent {
-        payload: start..end,
+        payload: head.next..end,
         length: whole,
     })
-}
-
-fn string_head(bytes: &[u8], at: usize) -> Result<(usize, u64)> {
-    let rest = bytes.get(at..).unwrap_or_default();
-    let Some(&first) = rest.first() else {
-        return Err(Error::Truncated { offset: 0 });
-    };
-    let width = match first {
-        0x40..=0x57 => return Ok((at + 1, u64::from(first & 0x1f))),
-        0x58 => 1,
-        0x59 => 2,
-        0x5a => 4,
-        0x5b => 8,
-        _ => {
-            return Err(Error::WrongType {
-                offset: at,
-                expected: "payload",
-                byte: first,
-            });
-        }
-    };
-    let digits = rest.get(1..=width).ok_or(Error::Truncated { offset: 0 })?;
-    let value = digits
-        .iter()
-        .fold(0u64, |sum, &digit| (sum << 8) | u64::from(digit));
-    let smallest = [24, 0x100, 0x1_0000, 0x1_0000_0000][width.ilog2() as usize];
-    if value < smallest {
-        return Err(Error::NotShortest { offset: at });
-    }
-    Ok((at + 1 + width, value))
 }
 
 /// Reads one item from the start of `bytes` without checking its signature.
@@ -345,7 +322,8 @@ fn peek_payload(payload: &[u8]) -> Result<(u64, LogId, u64)> {
     }
     reader.expect_key(SEQ)?;
     let seq = reader.uint()?;
-    if reader.optional_key(PREV)? {
+    // Whatever else stands here belongs to the rest, which is not this function's to judge.
+    if reader.optional_key(PREV).unwrap_or(false) {
         reader.fixed_bytes::<32>()?;
     }
     Ok((version, log, seq))

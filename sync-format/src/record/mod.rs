@@ -194,7 +194,8 @@ impl Record {
             reader.expect_key(SEQ)?;
             reader.uint()?
         };
-        let prev = if reader.optional_key(PREV)? {
+        // A bundle part has no such keys; one that is there is met as a wrong key below.
+        let prev = if !is_structural(kind) && reader.optional_key(PREV)? {
             Some(RecordId(reader.fixed_bytes()?))
         } else {
             None
@@ -202,7 +203,11 @@ impl Record {
         let clock = read_clock(&mut reader)?;
         reader.expect_key(PERSON)?;
         let person = reader.text()?.to_owned();
-        let refs = read_refs(&mut reader)?;
+        let refs = if is_structural(kind) {
+            Vec::new()
+        } else {
+            read_refs(&mut reader)?
+        };
         reader.expect_key(BODY)?;
         let body_at = reader.offset();
         let body = reader.raw()?.to_vec();
