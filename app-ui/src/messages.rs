@@ -29,6 +29,12 @@ pub use sheet::{notice, row_refused, sheet_failed};
 pub use station::{problem, problem_in_words};
 pub use window::window_failed;
 
+/// What to do about a key that is lost. It is never copied (two holders of one key would write two
+/// logbooks under one name), so nobody can put a copy back; the records do not need it.
+const NEW_KEY: &str = "A key is never copied, so a lost one cannot be replaced. Make a new logbook \
+     in another folder, and merge the .seg files of this one into the office\u{2019}s logbook: what \
+     they hold counts there as before.";
+
 /// What people read when something did not go as asked, or needs a look.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct UserMessage {

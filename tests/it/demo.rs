@@ -51,6 +51,8 @@ fn headless_demo_tells_its_day_and_leaves_everything_whole() {
         assert_eq!(ran.code, Some(0), "{logbook}: {ran:?}");
     }
 
+    crate::second_reader::agrees_on_bundles(&folder, &summary);
+
     for picture in summary["pictures"].as_array().expect("a list") {
         let path = folder.join(picture.as_str().expect("a file"));
         let image = image::open(&path).unwrap_or_else(|error| panic!("{path:?}: {error}"));

@@ -7,3 +7,4 @@ mod commands_load;
 mod demo;
 mod kill_during_entry;
 mod read_only;
+mod second_reader;

@@ -70,7 +70,7 @@ pub fn format_failed(error: &Error) -> UserMessage {
                 expected.short()
             ),
             "Nothing was written.",
-            "Put the key file back that was made with this logbook.",
+            "Move the key that was made with this logbook back into its folder.",
         ),
         Error::LogFull { log } => UserMessage::new(
             format!(
@@ -110,8 +110,8 @@ pub fn format_failed(error: &Error) -> UserMessage {
         ),
         Error::KeyFile { path, what } => UserMessage::new(
             format!("The key file {} cannot be used: {what}.", path.display()),
-            "The records are safe, but nothing new can be signed.",
-            "Put the key file back from where it was kept, or start a new logbook.",
+            "The records are safe, but nothing new can be signed with it.",
+            super::NEW_KEY,
         ),
         Error::SpoiltItem { index, source } => UserMessage::new(
             format!("Record {} for the bundle is damaged: {source}.", index + 1),

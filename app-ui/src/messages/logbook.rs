@@ -2,7 +2,7 @@
 
 use winze_core::Error;
 
-use super::{UserMessage, body_not_understood, counted, file_failed, format_failed};
+use super::{NEW_KEY, UserMessage, body_not_understood, counted, file_failed, format_failed};
 
 /// A failed act on a logbook.
 #[must_use]
@@ -21,8 +21,7 @@ pub fn logbook_failed(error: &Error) -> UserMessage {
         Error::KeyMissing { path } => UserMessage::new(
             format!("The key of the logbook in {} is gone.", path.display()),
             "Its records are whole and can still be read, but nobody can add to them.",
-            "Put the file named key back. If it is lost, make a new logbook in another folder and \
-             merge the .seg files of this one into it.",
+            format!("If the file named key was only moved, move it back. {NEW_KEY}"),
         ),
         Error::LogbookExists { path } => UserMessage::new(
             format!("There is a logbook in {} already.", path.display()),
