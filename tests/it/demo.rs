@@ -28,6 +28,15 @@ fn headless_demo_tells_its_day_and_leaves_everything_whole() {
         Some(3)
     );
     assert_eq!(summary["faults"].as_array().map(Vec::len), Some(4));
+    let assess = &summary["assess"];
+    assert!(assess["flags"].as_u64().expect("a number") >= 4, "{assess}");
+    assert_eq!(assess["without_a_fault"], 0, "{assess}");
+    for found in assess["found"].as_array().expect("a list") {
+        assert_eq!(found["is_right"], true, "{found}");
+        let days = found["days_after"].as_i64().expect("a number");
+        assert!((0..=91).contains(&days), "found within 13 weeks: {found}");
+    }
+    assert_eq!(assess["found"].as_array().map(Vec::len), Some(4));
     assert_eq!(summary["rounds"][0]["skipped"], 1);
     assert!(
         !summary["merge"]["lost"]

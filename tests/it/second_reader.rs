@@ -109,7 +109,12 @@ fn second_reader_refuses_a_vector_that_was_tampered_with() {
     let whole = std::fs::read_dir(&vectors)
         .expect("the vectors")
         .flatten()
-        .filter_map(|entry| Some((entry.file_name(), std::fs::read_to_string(entry.path()).ok()?)))
+        .filter_map(|entry| {
+            Some((
+                entry.file_name(),
+                std::fs::read_to_string(entry.path()).ok()?,
+            ))
+        })
         .find(|(_, text)| text.contains("of: item\n") && text.contains("expect: ok\n"));
     let (name, good) = whole.expect("a good item");
     // The last digit lies in the signature.

@@ -5,5 +5,6 @@ pub mod office;
 mod office_convert;
 pub mod office_pictures;
 mod office_show;
+mod office_show_station;
 mod rows;
 pub mod tablet;

@@ -17,14 +17,15 @@ use winze_core::Logbook;
 use super::office_convert as to;
 use super::office_show::Lists;
 use crate::markup::{
-    HandBackAdapter, HeldAdapter, Light, OfficeAdapter, OfficeStationAdapter, OfficeWindow,
-    PersonAdapter, QuestionAdapter, StationsAdapter, Theme, TrayAdapter, WeekAdapter,
+    HandBackAdapter, HeldAdapter, HydraulicsAdapter, Light, OfficeAdapter, OfficeStationAdapter,
+    OfficeWindow, PersonAdapter, QuestionAdapter, StationsAdapter, Theme, TrayAdapter, WeekAdapter,
 };
 use crate::messages::{UserMessage, logbook_failed, window_failed};
 use crate::office::session::{Key, Launch, Screen, Session};
 use crate::office::tray::names_and_sizes;
 use crate::office::work::{Done, HowFar};
 use crate::presenters::office_attention::Category;
+use crate::presenters::office_hydraulics::Room;
 
 /// How often the window looks whether work has come further.
 const NEWS_POLL: Duration = Duration::from_millis(50);
@@ -353,6 +354,8 @@ impl Office {
         let register = self.window.global::<StationsAdapter>();
         on!(self, register, on_found, |session, text| session
             .find(&text));
+        on!(self, register, on_order, |session, by_need| session
+            .order_register(by_need));
         on!(self, register, on_open, |session, code| session
             .open_station(&code));
         on!(self, register, on_open_chosen, |session| session
@@ -386,6 +389,27 @@ impl Office {
         on!(self, station, on_turn, |session, by| session
             .turn_readings(by as isize));
         fits!(self, station, on_fits, fit_readings);
+        self.bind_hydraulics();
+    }
+
+    fn bind_hydraulics(self: &Rc<Self>) {
+        let adapter = self.window.global::<HydraulicsAdapter>();
+        on!(self, adapter, on_show_flow, |session, is_flow| session
+            .show_part(to::part_back(is_flow)));
+        on!(self, adapter, on_turn_findings, |session, by| session
+            .turn_findings(by as isize));
+        let me = Rc::downgrade(self);
+        adapter.on_findings_fit(move |lines, letters| {
+            if let Some(me) = me.upgrade() {
+                let changes = me.session.borrow_mut().fit_findings(Room {
+                    lines: usize::try_from(lines).unwrap_or(1),
+                    letters: usize::try_from(letters).unwrap_or(1),
+                });
+                if changes {
+                    me.refresh();
+                }
+            }
+        });
     }
 
     fn bind_hand_back(self: &Rc<Self>) {

@@ -7,6 +7,7 @@ use slint::{ModelRc, SharedString, VecModel};
 use super::convert::{figure, tone};
 use crate::markup;
 use crate::office::session::{Panel, Screen};
+use crate::presenters::office_hydraulics::Part;
 use crate::presenters::office_view::{
     AnswerView, AttentionLine, BundleLine, Cell, Fact, FleetLine, HandBackStage, HeldLine,
     LossLine, Page, PlaceLine, PlaceTab, ProgressView, ReadingLine, SideView, SumLine, Tally,
@@ -60,18 +61,22 @@ pub const fn hand_back_stage(stage: HandBackStage) -> markup::HandBackStage {
 
 pub const fn panel(panel: Panel) -> markup::StationPanel {
     match panel {
-        Panel::Arithmetic => markup::StationPanel::Arithmetic,
+        Panel::Readings => markup::StationPanel::Readings,
+        Panel::Hydraulics => markup::StationPanel::Hydraulics,
         Panel::Definition => markup::StationPanel::Definition,
-        Panel::Change => markup::StationPanel::Change,
     }
 }
 
 pub const fn panel_back(panel: markup::StationPanel) -> Panel {
     match panel {
-        markup::StationPanel::Arithmetic => Panel::Arithmetic,
+        markup::StationPanel::Readings => Panel::Readings,
+        markup::StationPanel::Hydraulics => Panel::Hydraulics,
         markup::StationPanel::Definition => Panel::Definition,
-        markup::StationPanel::Change => Panel::Change,
     }
+}
+
+pub const fn part_back(is_flow: bool) -> Part {
+    if is_flow { Part::Flow } else { Part::Pressures }
 }
 
 pub fn page(page: &Page) -> markup::PageState {
@@ -152,11 +157,11 @@ pub fn fleet(line: &FleetLine) -> markup::FleetLine {
         marks: list(&line.marks, |mark| tone(*mark)),
         tone: tone(line.tone),
         word: text(&line.word),
-        set_point: text(&line.set_point),
+        reason: text(&line.reason),
         last_read: text(&line.last_read),
         values: text(&line.values),
         chosen: line.is_chosen,
-        spoken: spoken(&[&line.code, &line.name, &line.word]),
+        spoken: spoken(&[&line.code, &line.name, &line.word, &line.reason]),
     }
 }
 

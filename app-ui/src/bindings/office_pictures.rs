@@ -5,6 +5,7 @@ use std::rc::Rc;
 use super::office::Office;
 use crate::office::session::{Panel, Screen, Session};
 use crate::pictures::{Picture, PictureError, Pictures};
+use crate::presenters::office_hydraulics::Part;
 use crate::presenters::view::Tone;
 
 /// Both ways of standing, in pixels.
@@ -15,7 +16,7 @@ type Step = (&'static str, fn(&mut Session));
 
 /// The screens, in an order in which each follows from those before. Nothing is recorded but
 /// what `tray_merged` takes in.
-const STEPS: [Step; 14] = [
+const STEPS: [Step; 15] = [
     ("office-tray", |session| session.go(Screen::Tray)),
     ("office-tray-damaged", choose_damaged_bundle),
     ("office-merged", Session::merge_all),
@@ -27,10 +28,15 @@ const STEPS: [Step; 14] = [
     ("office-held", |session| session.go(Screen::Held)),
     ("office-stations", |session| session.go(Screen::Stations)),
     ("office-station", open_worst_station),
+    ("office-hydraulics", |session| {
+        session.show_panel(Panel::Hydraulics);
+    }),
+    ("office-hydraulics-flow", |session| {
+        session.show_part(Part::Flow)
+    }),
     ("office-definition", |session| {
         session.show_panel(Panel::Definition);
     }),
-    ("office-change", |session| session.show_panel(Panel::Change)),
     ("office-to-tablets", |session| session.go(Screen::HandBack)),
     ("office-name", |session| session.go(Screen::Person)),
     ("office-about", |session| session.go(Screen::About)),

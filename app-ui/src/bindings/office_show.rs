@@ -25,9 +25,9 @@ pub struct Lists {
     bundles: Rows<markup::BundleLine>,
     answers: Rows<markup::AnswerState>,
     held: Rows<markup::HeldLine>,
-    readings: Rows<markup::ReadingLine>,
+    pub(super) readings: Rows<markup::ReadingLine>,
     targets: Rows<markup::PlaceLine>,
-    faces: RefCell<[KeptFace; 3]>,
+    pub(super) faces: RefCell<[KeptFace; 3]>,
     sides: RefCell<Vec<SideView>>,
 }
 
@@ -188,46 +188,11 @@ impl Lists {
         let view = session.stations_view();
         adapter.set_title(text(&view.title));
         adapter.set_list_title(text(&view.list_title));
+        adapter.set_by_need(view.is_by_need);
         self.register.set(view.stations.iter().map(to::fleet));
         adapter.set_page(to::page(&view.page));
         if with_fields {
             adapter.set_find(text(session.find_text()));
-        }
-    }
-
-    fn show_station(&self, window: &OfficeWindow, session: &Session, with_fields: bool) {
-        let adapter = window.global::<OfficeStationAdapter>();
-        let view = session.station_page();
-        adapter.set_code(text(&view.code));
-        adapter.set_name(text(&view.name));
-        adapter.set_revision(text(&view.revision));
-        adapter.set_reading_title(text(&view.reading_title));
-        if let [inlet, interstage, outlet] = view.gauges.as_slice() {
-            let mut faces = self.faces.borrow_mut();
-            adapter.set_inlet(faces[0].gauge(inlet));
-            adapter.set_interstage(faces[1].gauge(interstage));
-            adapter.set_outlet(faces[2].gauge(outlet));
-        }
-        adapter.set_chosen_gauge(i32::try_from(view.chosen_gauge).unwrap_or(0));
-        adapter.set_meaning(text(&view.meaning));
-        adapter.set_readings_title(text(&view.readings_title));
-        adapter.set_nothing(text(&view.nothing));
-        self.readings.set(view.readings.iter().map(to::reading));
-        adapter.set_page(to::page(&view.page));
-        adapter.set_panel(to::panel(session.panel()));
-        adapter.set_sum_title(text(&view.sum_title));
-        adapter.set_sum(list(&view.sum, to::sum));
-        adapter.set_definition(list(&view.definition, to::fact));
-        adapter.set_problems(list(&view.problems, to::fact));
-        adapter.set_unit(text(&view.unit));
-        adapter.set_change_title(text(&view.change_title));
-        adapter.set_change_effect(list(&view.change_effect, to::fact));
-        adapter.set_change_problem(text(&view.change_problem));
-        adapter.set_can_save(view.can_save);
-        if with_fields {
-            let (set_point, band) = session.change();
-            adapter.set_set_point(text(set_point));
-            adapter.set_band(text(band));
         }
     }
 

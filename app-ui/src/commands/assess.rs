@@ -52,9 +52,12 @@ pub(super) struct Args {
     pub json: bool,
 }
 
-struct Flag {
-    station: StationCode,
-    raised: Raised,
+/// Something raised, and where.
+pub(crate) struct Flag {
+    /// The station.
+    pub station: StationCode,
+    /// What was raised, and when.
+    pub raised: Raised,
 }
 
 #[derive(Debug, Serialize)]
@@ -84,12 +87,7 @@ struct LikelyJson {
 
 pub(super) fn run(args: &Args) -> CommandResult {
     let logbook = args.place.open()?;
-    let stations = query::stations(&logbook).map_err(|error| logbook_failed(&error))?;
-    let mut flags = Vec::new();
-    for row in &stations {
-        flags.extend(assess(&logbook, &row.code)?);
-    }
-    flags.sort_by(|a, b| (a.raised.at, &a.station).cmp(&(b.raised.at, &b.station)));
+    let (stations, flags) = flags(&logbook)?;
     let mut output = Output::new(args.json);
     for flag in &flags {
         output.json(&json(flag));
@@ -98,11 +96,21 @@ pub(super) fn run(args: &Args) -> CommandResult {
         }
     }
     output.line(format!(
-        "{} stations assessed, {} flags raised.",
-        stations.len(),
+        "{stations} stations assessed, {} flags raised.",
         flags.len()
     ));
     Ok(Outcome::of_findings(!flags.is_empty()))
+}
+
+/// How many stations there are, and everything raised at them, in the order of time.
+pub(crate) fn flags(logbook: &Logbook) -> Result<(usize, Vec<Flag>), UserMessage> {
+    let stations = query::stations(logbook).map_err(|error| logbook_failed(&error))?;
+    let mut flags = Vec::new();
+    for row in &stations {
+        flags.extend(assess(logbook, &row.code)?);
+    }
+    flags.sort_by(|a, b| (a.raised.at, &a.station).cmp(&(b.raised.at, &b.station)));
+    Ok((stations.len(), flags))
 }
 
 fn assess(logbook: &Logbook, code: &StationCode) -> Result<Vec<Flag>, UserMessage> {

@@ -132,7 +132,7 @@ fn lines(table: &Table) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::presenters::hydraulics::Row;
+    use crate::presenters::hydraulics::{Row, Subject};
 
     #[test]
     fn columns_line_up() {
@@ -141,6 +141,7 @@ mod tests {
             cells: cells.map(String::from).into(),
         };
         let table = Table {
+            subject: Subject::Pressures,
             title: "Pressures".into(),
             columns: vec!["lowest".into(), "highest".into()],
             rows: vec![

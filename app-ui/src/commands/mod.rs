@@ -6,7 +6,7 @@
 //! `findings`, `not-done`); with `not-done` it has `message` with `what`, `safe` and `next`.
 //! Standard error carries what people read: failures, and progress when it is a terminal.
 
-mod assess;
+pub(crate) mod assess;
 mod demo;
 mod enrol;
 mod hydraulics;

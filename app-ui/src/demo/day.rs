@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, TimeDelta, Utc};
+use winze_core::Logbook;
 use winze_core::actions::BundleMerged;
 use winze_core::record::Body;
 use winze_core::station::{Quantity, StationCode};
@@ -324,6 +325,11 @@ impl<'a> Story<'a> {
             seq: record.seq(),
             says,
         }
+    }
+
+    /// The office's logbook as it is now.
+    pub fn office_logbook(&self) -> Result<&Logbook, UserMessage> {
+        self.office.logbook()
     }
 
     fn code(&self, number: usize) -> Result<StationCode, UserMessage> {

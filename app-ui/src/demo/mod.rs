@@ -9,6 +9,7 @@
 mod damage;
 mod day;
 mod folders;
+mod found;
 mod mine;
 mod office;
 mod operator;
@@ -83,6 +84,7 @@ pub fn run(
         Until::End => {
             story.afternoon(&mut summary)?;
             story.next_morning(&mut summary)?;
+            summary.assess = found::found(story.office_logbook()?, &mine)?;
         }
     }
     let clock = story.end();

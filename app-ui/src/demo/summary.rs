@@ -43,8 +43,67 @@ pub struct Summary {
     pub resent: ResentSummary,
     /// What the office sees at the end.
     pub office: OfficeSummary,
+    /// What was raised about the readings, and which of the faults were found by it.
+    pub assess: AssessSummary,
     /// Pictures of the screens.
     pub pictures: Vec<String>,
+}
+
+/// What was raised about the readings.
+#[derive(Debug, Clone, Default, Serialize)]
+pub struct AssessSummary {
+    /// Flags raised over the whole history.
+    pub flags: usize,
+    /// Those of them at a station with nothing wrong.
+    pub without_a_fault: usize,
+    /// Each of the faults, and whether it was found.
+    pub found: Vec<FoundSummary>,
+}
+
+/// Whether a fault was found. Everything but the fault itself is absent while it was not.
+#[derive(Debug, Clone, Serialize)]
+pub struct FoundSummary {
+    /// The station.
+    pub station: String,
+    /// The simulated fault.
+    pub fault: &'static str,
+    /// When it was first flagged, `YYYY-MM-DD`.
+    pub found_on: Option<String>,
+    /// Whole days from its beginning until then.
+    pub days_after: Option<i64>,
+    /// The rule that flagged it.
+    pub rule: Option<&'static str>,
+    /// What the flag was about.
+    pub quantity: Option<&'static str>,
+    /// The cause suspected first at that flag.
+    pub suspect: Option<&'static str>,
+    /// Its probability.
+    pub probability: Option<f64>,
+    /// Whether that is what was simulated.
+    pub is_right: bool,
+}
+
+impl FoundSummary {
+    /// The same in a sentence.
+    fn to_text(&self) -> String {
+        let (Some(on), Some(days)) = (&self.found_on, self.days_after) else {
+            return format!("{} at {} was not found.", self.fault, self.station);
+        };
+        let percent = 100.0 * self.probability.unwrap_or(0.0);
+        format!(
+            "{} at {} was flagged on {on}, {} after it began; first suspect {} ({percent:.0} %), \
+             {}.",
+            self.fault,
+            self.station,
+            counted(days.max(0).unsigned_abs(), "day", "days"),
+            self.suspect.unwrap_or("none"),
+            if self.is_right {
+                "which it is"
+            } else {
+                "which it is not"
+            }
+        )
+    }
 }
 
 /// The history taken over from old sheets.
@@ -284,6 +343,14 @@ impl Summary {
             self.resent.file,
             counted(self.resent.new_records, "new record", "new records")
         ));
+        line(format!(
+            "{} over the whole history, {} of them at a station with nothing wrong.",
+            counted(self.assess.flags as u64, "flag", "flags"),
+            self.assess.without_a_fault
+        ));
+        for found in &self.assess.found {
+            line(format!("  {}", found.to_text()));
+        }
         let list = |codes: &[String]| match codes {
             [] => "none".to_owned(),
             codes => codes.join(", "),

@@ -47,6 +47,20 @@ impl FleetList {
         self.show_chosen();
     }
 
+    /// Goes back to the first station.
+    pub fn start(&mut self) {
+        let first = self.codes().next().map(str::to_owned);
+        self.chosen = first;
+        self.show_chosen();
+    }
+
+    /// The code of the station some places after another one; `None` past the ends.
+    #[must_use]
+    pub fn beside(&self, code: &str, by: isize) -> Option<&str> {
+        let now = self.codes().position(|other| other == code)?;
+        self.codes().nth(now.checked_add_signed(by)?)
+    }
+
     /// Chooses the station some places after the chosen one, and stops at the ends.
     pub fn step(&mut self, by: isize) {
         let codes: Vec<String> = self.codes().map(str::to_owned).collect();
@@ -71,6 +85,12 @@ impl FleetList {
             let first = pages[to].iter().find(|line| !line.is_heading);
             self.chosen = first.map(|line| line.code.clone());
         }
+    }
+
+    /// All lines, on whatever page.
+    #[must_use]
+    pub fn lines(&self) -> &[FleetLine] {
+        &self.lines
     }
 
     /// How many stations there are.
@@ -111,13 +131,17 @@ impl FleetList {
 mod tests {
     use super::*;
     use crate::office::samples;
-    use crate::presenters::office_fleet::fleet;
+    use crate::presenters::office_fleet::{Order, fleet};
+
+    fn lines(find: &str) -> Vec<FleetLine> {
+        fleet(&samples::snapshot(), &[], find, Order::Walk)
+    }
 
     #[test]
     fn page_follows_the_chosen_station() {
         let mut list = FleetList::default();
         list.fit(6);
-        list.fill(fleet(&samples::snapshot(), ""));
+        list.fill(lines(""));
         assert_eq!(list.chosen(), Some("T-01"));
         list.step(7);
         assert_eq!(list.chosen(), Some("T-08"));
@@ -138,9 +162,9 @@ mod tests {
     fn station_that_is_no_longer_found_is_not_chosen() {
         let mut list = FleetList::default();
         list.fit(20);
-        list.fill(fleet(&samples::snapshot(), ""));
+        list.fill(lines(""));
         list.choose("T-07");
-        list.fill(fleet(&samples::snapshot(), "T-02"));
+        list.fill(lines("T-02"));
         assert_eq!(list.chosen(), Some("T-02"));
         list.fill(Vec::new());
         assert_eq!((list.chosen(), list.count()), (None, 0));

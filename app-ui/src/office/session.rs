@@ -24,7 +24,7 @@ use super::snapshot::Snapshot;
 use super::work::{HowFar, Job, Stop};
 use crate::messages::{UserMessage, logbook_failed};
 use crate::presenters::office_attention::{Attention, Category, attention};
-use crate::presenters::office_fleet::fleet;
+use crate::presenters::office_fleet::{Order, fleet};
 use crate::presenters::office_view::{HandBackStage, Notice};
 use crate::presenters::office_week::Side;
 use crate::presenters::view::Tone;
@@ -159,6 +159,7 @@ pub struct Session {
     attention_at: Cursor,
     week_fleet: FleetList,
     register: FleetList,
+    order: Order,
     find: String,
     tray: TrayDesk,
     questions: QuestionDesk,
@@ -206,6 +207,7 @@ impl Session {
             attention_at: Cursor::default(),
             week_fleet: FleetList::default(),
             register: FleetList::default(),
+            order: Order::default(),
             find: String::new(),
             tray: TrayDesk::new(dir.join(TRAY)),
             questions: QuestionDesk::default(),
@@ -344,7 +346,19 @@ impl Session {
     /// Narrows the register to what a text finds in code, name or level.
     pub fn find(&mut self, text: &str) {
         text.clone_into(&mut self.find);
-        self.register.fill(fleet(&self.snapshot, text));
+        self.fill_register();
+    }
+
+    /// Puts what needs attention first in the register, or everything in walking order.
+    pub fn order_register(&mut self, is_by_need: bool) {
+        self.order = if is_by_need { Order::Need } else { Order::Walk };
+        self.fill_register();
+        self.register.start();
+    }
+
+    fn fill_register(&mut self) {
+        let lines = fleet(&self.snapshot, &self.attention, &self.find, self.order);
+        self.register.fill(lines);
     }
 
     fn shown_attention(&self) -> Vec<&Attention> {
@@ -383,9 +397,9 @@ impl Session {
     /// Puts what is known into the lists.
     fn spread(&mut self) {
         self.attention = attention(&self.snapshot);
-        let lines = fleet(&self.snapshot, "");
+        let lines = fleet(&self.snapshot, &self.attention, "", Order::Walk);
         self.week_fleet.fill(lines);
-        self.register.fill(fleet(&self.snapshot, &self.find));
+        self.fill_register();
         let questions = self.snapshot.questions.len();
         self.questions.at = self.questions.at.min(questions.saturating_sub(1));
     }

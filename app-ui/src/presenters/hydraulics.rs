@@ -38,10 +38,32 @@ pub struct Finding {
     pub next: String,
 }
 
+/// Stands where a figure is not there for want of data.
+pub const NOT_KNOWN: &str = "not known";
+
+/// What a table is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Subject {
+    /// Pressures and load over the usual inlet range.
+    Pressures,
+    /// The duty of the first stage.
+    FirstStage,
+    /// The duty of the second stage.
+    SecondStage,
+    /// Set point and ratio.
+    SetPoint,
+    /// A stage stuck open.
+    Failures,
+    /// Water and air.
+    Conditions,
+}
+
 /// Figures that belong together.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Table {
     /// What they are about.
+    pub subject: Subject,
+    /// The same in words.
     pub title: String,
     /// Heads of the columns after the first; empty for a plain list.
     pub columns: Vec<String>,
@@ -54,7 +76,7 @@ pub struct Table {
 /// One row of a table.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Row {
-    /// What the figures are.
+    /// What the figures are. Those of one stage among others begin with the stage and a colon.
     pub name: String,
     /// The figures.
     pub cells: Vec<String>,

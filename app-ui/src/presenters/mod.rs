@@ -13,6 +13,7 @@ pub mod office_attention;
 pub mod office_fleet;
 pub mod office_hand_back;
 pub mod office_held;
+pub mod office_hydraulics;
 pub mod office_questions;
 pub mod office_station;
 pub mod office_station_view;

@@ -1,31 +1,67 @@
-//! The stations in walking order with the verdicts of their last readings.
+//! The stations with the verdicts of their last readings: what needs attention first, or in
+//! walking order.
 
 use winze_core::query::{MissedWhy, Visit};
 use winze_core::station::{Quantity, Station};
 use winze_core::verdict::Verdict;
 
+use super::office_attention::Attention;
 use super::office_time as time;
 use super::office_view::FleetLine;
 use super::view::Tone;
 use super::words;
 use crate::office::snapshot::{MARKS, Snapshot, StationSummary};
 
-/// Makes one line for each station that `find` finds (all of them for an empty text), each level
-/// under its heading.
+/// In which order the stations stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Order {
+    /// What needs attention first.
+    #[default]
+    Need,
+    /// As they are walked, each level under its heading.
+    Walk,
+}
+
+/// Makes one line for each station that `find` finds (all of them for an empty text). `all` is
+/// what needs attention, the most urgent first.
 #[must_use]
-pub fn fleet(snapshot: &Snapshot, find: &str) -> Vec<FleetLine> {
-    let mut lines: Vec<FleetLine> = Vec::new();
-    let mut level: Option<&str> = None;
-    for station in snapshot
+pub fn fleet(snapshot: &Snapshot, all: &[Attention], find: &str, order: Order) -> Vec<FleetLine> {
+    let found = snapshot
         .stations
         .iter()
-        .filter(|station| matches(station, find))
-    {
+        .filter(|station| matches(station, find));
+    match order {
+        Order::Walk => by_walk(found.map(|station| (station, line(snapshot, all, station)))),
+        Order::Need => by_need(found.map(|station| (station, line(snapshot, all, station)))),
+    }
+}
+
+/// Stations that need something come first, in the order of `all`; the rest as they are walked.
+fn by_need<'a>(
+    stations: impl Iterator<Item = (&'a StationSummary, (usize, FleetLine))>,
+) -> Vec<FleetLine> {
+    let mut lines: Vec<(usize, FleetLine)> = stations
+        .map(|(station, (rank, line))| {
+            let name = words::place(&station.detail.definition);
+            (rank, FleetLine { name, ..line })
+        })
+        .collect();
+    // Stable, so that equals stay in walking order.
+    lines.sort_by_key(|(rank, _)| *rank);
+    lines.into_iter().map(|(_, line)| line).collect()
+}
+
+fn by_walk<'a>(
+    stations: impl Iterator<Item = (&'a StationSummary, (usize, FleetLine))>,
+) -> Vec<FleetLine> {
+    let mut lines: Vec<FleetLine> = Vec::new();
+    let mut level: Option<&str> = None;
+    for (station, (_, line)) in stations {
         if level != Some(&station.row.level) {
             level = Some(&station.row.level);
             lines.push(heading(&station.row.level));
         }
-        lines.push(line(snapshot, station));
+        lines.push(line);
     }
     if lines
         .iter()
@@ -55,26 +91,45 @@ fn matches(station: &StationSummary, find: &str) -> bool {
     find.is_empty() || texts.iter().any(|text| text.to_lowercase().contains(&find))
 }
 
-fn line(snapshot: &Snapshot, station: &StationSummary) -> FleetLine {
+/// A station's line, and its place among those that need something.
+fn line(snapshot: &Snapshot, all: &[Attention], station: &StationSummary) -> (usize, FleetLine) {
     let offset = snapshot.week.utc_offset_minutes;
     let definition = &station.detail.definition;
     let (tone, word) = state(snapshot, station);
+    let is_about = |one: &Attention| one.line.code == station.row.code.as_str();
+    let mut needs = all.iter().enumerate().filter(|(_, one)| is_about(one));
+    let first = needs.next();
+    let (tone, word, reason) = match first {
+        None => (tone, word, String::new()),
+        Some((_, one)) => {
+            let others: Vec<&str> = needs.map(|(_, one)| one.line.word.as_str()).collect();
+            let also = match others.as_slice() {
+                [] => String::new(),
+                others => format!(" Also: {}.", words::listed(others)),
+            };
+            let reason = format!("{}{also}", one.line.sentence);
+            (one.line.tone, one.line.word.clone(), reason)
+        }
+    };
     let newest = station.visits.first();
     let last_ms = newest
         .map(|visit| visit.taken_ms)
         .or(station.row.last.map(|last| last.taken_ms));
-    FleetLine {
+    let set_point = words::typed(definition.second_stage.set_point);
+    let values = newest.map_or_else(String::new, |visit| values(definition, visit));
+    let line = FleetLine {
         code: station.row.code.as_str().to_owned(),
         is_heading: false,
         name: station.row.name.clone(),
         marks: marks(&station.visits),
         tone,
         word,
-        set_point: words::typed(definition.second_stage.set_point),
+        reason,
         last_read: last_ms.map_or_else(String::new, |ms| time::short_day(ms, offset)),
-        values: newest.map_or_else(String::new, |visit| values(definition, visit)),
+        values: format!("{set_point};   {values}"),
         is_chosen: false,
-    }
+    };
+    (first.map_or(usize::MAX, |(place, _)| place), line)
 }
 
 /// The marks of the newest readings, the newest at the end, a dash where there is none.
@@ -164,6 +219,12 @@ pub fn pages(lines: &[FleetLine], fits: usize) -> Vec<Vec<FleetLine>> {
 mod tests {
     use super::*;
     use crate::office::samples;
+    use crate::presenters::office_attention::attention;
+
+    fn walked(find: &str) -> Vec<FleetLine> {
+        let snapshot = samples::snapshot();
+        fleet(&snapshot, &attention(&snapshot), find, Order::Walk)
+    }
 
     fn codes(lines: &[FleetLine]) -> Vec<String> {
         lines
@@ -180,8 +241,7 @@ mod tests {
 
     #[test]
     fn stations_stand_under_their_level() {
-        let snapshot = samples::snapshot();
-        let lines = fleet(&snapshot, "");
+        let lines = walked("");
         assert_eq!(lines.iter().filter(|line| line.is_heading).count(), 4);
         assert_eq!(lines.iter().filter(|line| !line.is_heading).count(), 12);
         assert_eq!(codes(&lines)[..2], ["[Level 180]", "T-01"]);
@@ -189,16 +249,14 @@ mod tests {
 
     #[test]
     fn finding_looks_at_code_name_and_level() {
-        let snapshot = samples::snapshot();
-        assert_eq!(codes(&fleet(&snapshot, " t-07 ")), ["[Level 420]", "T-07"]);
-        assert_eq!(fleet(&snapshot, "420").len(), 4);
-        assert!(fleet(&snapshot, "nowhere").is_empty());
+        assert_eq!(codes(&walked(" t-07 ")), ["[Level 420]", "T-07"]);
+        assert_eq!(walked("420").len(), 4);
+        assert!(walked("nowhere").is_empty());
     }
 
     #[test]
     fn state_tells_missed_before_the_last_verdict() {
-        let snapshot = samples::snapshot();
-        let lines = fleet(&snapshot, "");
+        let lines = walked("");
         let word = |code: &str| {
             lines
                 .iter()
@@ -210,6 +268,40 @@ mod tests {
         assert_eq!(word("T-11"), Some("missed"));
         assert_eq!(word("T-09"), Some("skipped"));
         assert_eq!(word("T-01"), Some("within"));
+    }
+
+    #[test]
+    fn what_needs_attention_stands_first_and_says_why() {
+        let snapshot = samples::snapshot();
+        let lines = fleet(&snapshot, &attention(&snapshot), "", Order::Need);
+        let first: Vec<(&str, &str)> = lines
+            .iter()
+            .take(5)
+            .map(|line| (line.code.as_str(), line.word.as_str()))
+            .collect();
+        assert_eq!(
+            first,
+            [
+                ("T-07", "outside"),
+                ("T-03", "unsure"),
+                ("T-11", "missed"),
+                ("T-05", "finding"),
+                ("T-09", "skipped"),
+            ]
+        );
+        assert!(lines.iter().take(5).all(|line| !line.reason.is_empty()));
+        assert!(
+            lines[3].reason.ends_with("Also: question."),
+            "{}",
+            lines[3].reason
+        );
+        let rest: Vec<&str> = lines
+            .iter()
+            .skip(5)
+            .map(|line| line.code.as_str())
+            .collect();
+        assert!(rest.is_sorted(), "{rest:?}");
+        assert_eq!(lines.len(), 12);
     }
 
     #[test]

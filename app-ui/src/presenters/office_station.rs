@@ -4,7 +4,7 @@ use winze_core::merge::Standing;
 use winze_core::query::{StationDetail, Visit};
 use winze_core::record::Source;
 use winze_core::slips::parse_entry;
-use winze_core::station::{Gauge, Quantity, Station};
+use winze_core::station::{Duty, Gauge, Quantity, Station, Valve};
 use winze_core::units::{Typed, decimal_to_f64};
 use winze_core::verdict::{FlowState, Judged, Judgement, judge};
 
@@ -234,6 +234,7 @@ fn definition_facts(station: &Station) -> Vec<Fact> {
             .map_or_else(String::new, |day| format!(", {}", day.format("%-d %b %Y")));
         facts.push(Fact::new("ratio as left", format!("{ratio}{on}")));
     }
+    facts.extend(body(&first.valve).map(|body| Fact::new("first stage body", body)));
     facts.push(Fact::new(
         "set point",
         format!(
@@ -252,12 +253,41 @@ fn definition_facts(station: &Station) -> Vec<Fact> {
             format!("{} to {}", low.digits, words::typed(high)),
         ));
     }
+    facts.extend(body(&second.valve).map(|body| Fact::new("second stage body", body)));
     for quantity in Quantity::ALL {
         let name = format!("{} gauge", words::gauge(quantity));
         facts.push(gauge_fact(&name, station.gauge(quantity)));
     }
     facts.extend(site_facts(station));
     facts
+}
+
+/// "DN 50, Kv 20, FL 0.90, sigma at least 1.5": what is known of a valve body.
+fn body(valve: &Valve) -> Option<String> {
+    let parts: Vec<String> = [
+        valve.size_mm.map(|size| format!("DN {size}")),
+        valve.rated_kv.map(|kv| format!("Kv {kv} m\u{b3}/h")),
+        valve.fl.map(|fl| format!("FL {fl}")),
+        valve
+            .permitted_sigma
+            .map(|sigma| format!("sigma at least {sigma}")),
+        valve.xfz.map(|xfz| format!("xFz {xfz}")),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    (!parts.is_empty()).then(|| parts.join(", "))
+}
+
+/// "3 / 8 / 16 m3/h", a dash for what is not known; `None` where nothing is.
+fn duty(duty: &Duty) -> Option<String> {
+    let flows = [duty.min_m3_h, duty.usual_m3_h, duty.max_m3_h];
+    let texts =
+        flows.map(|flow| flow.map_or_else(|| "\u{2013}".to_owned(), |flow| flow.to_string()));
+    flows
+        .iter()
+        .any(Option::is_some)
+        .then(|| format!("{} m\u{b3}/h", texts.join(" / ")))
 }
 
 fn site_facts(station: &Station) -> Vec<Fact> {
@@ -270,6 +300,15 @@ fn site_facts(station: &Station) -> Vec<Fact> {
                 .map(|value| Fact::new(name, value)),
         );
     };
+    add("flow, least / usual / most", duty(&site.duty));
+    add(
+        "water temperature",
+        site.water_temperature_c.map(|c| format!("{c} \u{b0}C")),
+    );
+    add(
+        "altitude",
+        site.altitude_m.map(|metres| format!("{metres} m")),
+    );
     add("depth", site.depth_m.map(|metres| format!("{metres} m")));
     add("downstream at most", site.downstream_max.map(words::typed));
     add("relief valve opens at", site.relief_set.map(words::typed));

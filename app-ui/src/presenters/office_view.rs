@@ -97,11 +97,11 @@ pub struct FleetLine {
     pub tone: Tone,
     /// The same in a word.
     pub word: String,
-    /// Its set point.
-    pub set_point: String,
+    /// Why it stands where it stands, in one phrase.
+    pub reason: String,
     /// The day of its last reading.
     pub last_read: String,
-    /// The values of its last reading, in flow order.
+    /// Its set point, and the values of its last reading in flow order.
     pub values: String,
     /// Whether the keyboard is on it.
     pub is_chosen: bool,
@@ -344,6 +344,8 @@ pub struct StationsView {
     pub title: String,
     /// What the list holds.
     pub list_title: String,
+    /// Whether what needs attention stands first; else they stand in walking order.
+    pub is_by_need: bool,
     /// The stations.
     pub stations: Vec<FleetLine>,
     /// Which part of them.

@@ -2,8 +2,9 @@
 
 use winze_core::merge::QuestionId;
 
-use super::{Screen, Session};
+use super::{Panel, Screen, Session};
 use crate::presenters::office_attention::Target;
+use crate::presenters::office_hydraulics::Part;
 use crate::presenters::office_week::Side;
 
 /// A key that no text field took.
@@ -149,11 +150,35 @@ impl Session {
     }
 
     fn key_in_station(&mut self, key: Key) -> bool {
+        if let Key::Digit(digit) = key {
+            let panel = Panel::ALL.get(usize::from(digit).wrapping_sub(1));
+            return panel.map(|panel| self.show_panel(*panel)).is_some();
+        }
+        match (key, self.panel()) {
+            (Key::ControlLeft, _) => self.move_station(-1),
+            (Key::ControlRight, _) => self.move_station(1),
+            (_, Panel::Readings) => return self.key_in_readings(key),
+            (_, Panel::Hydraulics) => return self.key_in_hydraulics(key),
+            (_, Panel::Definition) => return false,
+        }
+        true
+    }
+
+    fn key_in_hydraulics(&mut self, key: Key) -> bool {
+        match key {
+            Key::Left => self.show_part(Part::Pressures),
+            Key::Right => self.show_part(Part::Flow),
+            Key::PageUp | Key::Up => self.turn_findings(-1),
+            Key::PageDown | Key::Down => self.turn_findings(1),
+            _ => return false,
+        }
+        true
+    }
+
+    fn key_in_readings(&mut self, key: Key) -> bool {
         match key {
             Key::PageUp => self.turn_readings(-1),
             Key::PageDown => self.turn_readings(1),
-            Key::ControlLeft => self.move_station(-1),
-            Key::ControlRight => self.move_station(1),
             Key::Left => self.step_gauge(-1),
             Key::Right => self.step_gauge(1),
             _ => match steps(key) {

@@ -11,21 +11,27 @@ use winze_sync_format::RecordRef;
 use super::{Screen, Session};
 use crate::messages::logbook_failed;
 use crate::office::cursor::Cursor;
+use crate::presenters::office_hydraulics::{Checked, Part, Room, checked, page_count};
 use crate::presenters::office_station::Change;
 
 /// Readings of one station that the window can turn through.
 const READINGS: usize = 400;
 
-/// What stands beside the readings.
+/// Which side of a station is shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Panel {
-    /// The arithmetic of a verdict.
+    /// Its readings, one of them on the dials, and the arithmetic of a verdict.
     #[default]
-    Arithmetic,
-    /// The definition.
+    Readings,
+    /// Whether its two stages suit the duty.
+    Hydraulics,
+    /// Its definition, and a change of it.
     Definition,
-    /// A change of it.
-    Change,
+}
+
+impl Panel {
+    /// All of them, in the order of their number keys.
+    pub const ALL: [Self; 3] = [Self::Readings, Self::Hydraulics, Self::Definition];
 }
 
 pub(super) struct StationDesk {
@@ -37,6 +43,16 @@ pub(super) struct StationDesk {
     pub(super) quantity: Option<Quantity>,
     pub(super) panel: Panel,
     pub(super) change: Change,
+    pub(super) checked: Checked,
+    pub(super) sheet: SheetDesk,
+}
+
+/// Which part of the hydraulic check is shown, and which page of its recommendations.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct SheetDesk {
+    pub(super) part: Part,
+    pub(super) room: Room,
+    pub(super) page: usize,
 }
 
 impl StationDesk {
@@ -54,6 +70,8 @@ impl StationDesk {
         Ok(Some(Self {
             code: code.clone(),
             change: Change::of(&detail.definition),
+            checked: checked(&detail.definition),
+            sheet: SheetDesk::default(),
             detail,
             visits,
             definitions,
@@ -91,6 +109,10 @@ impl Session {
                 if let Some(old) = &self.station {
                     desk.at = old.at;
                     desk.panel = old.panel;
+                    desk.sheet = SheetDesk {
+                        page: 0,
+                        ..old.sheet
+                    };
                 }
                 desk.choose_newest();
                 self.week_fleet.choose(code.as_str());
@@ -108,21 +130,16 @@ impl Session {
         }
     }
 
-    /// Opens the station some places on in walking order.
+    /// Opens the station some places on in the list that this one was opened from.
     pub fn move_station(&mut self, by: isize) {
         let Some(desk) = &self.station else {
             return;
         };
-        let stations = &self.snapshot.stations;
-        let now = stations
-            .iter()
-            .position(|station| station.row.code == desk.code)
-            .unwrap_or(0);
-        let to = now
-            .saturating_add_signed(by)
-            .min(stations.len().saturating_sub(1));
-        if to != now {
-            let code = stations[to].row.code.as_str().to_owned();
+        let list = match self.before {
+            Screen::Stations => &self.register,
+            _ => &self.week_fleet,
+        };
+        if let Some(code) = list.beside(desk.code.as_str(), by).map(str::to_owned) {
             self.open_station(&code);
         }
     }
@@ -137,6 +154,7 @@ impl Session {
                 at: old.at,
                 quantity: old.quantity,
                 panel: old.panel,
+                sheet: old.sheet,
                 ..desk
             });
         }
@@ -159,11 +177,35 @@ impl Session {
     pub fn choose_gauge(&mut self, gauge: usize) {
         if let Some(desk) = &mut self.station {
             desk.quantity = Quantity::ALL.get(gauge).copied();
-            desk.panel = Panel::Arithmetic;
+            desk.panel = Panel::Readings;
         }
     }
 
-    /// Shows something else beside the readings.
+    /// Shows another part of the hydraulic check.
+    pub fn show_part(&mut self, part: Part) {
+        if let Some(desk) = &mut self.station {
+            desk.sheet.part = part;
+        }
+    }
+
+    /// Takes in how much room the recommendations have.
+    pub fn fit_findings(&mut self, room: Room) -> bool {
+        self.station.as_mut().is_some_and(|desk| {
+            let changes = desk.sheet.room != room;
+            desk.sheet.room = room;
+            changes
+        })
+    }
+
+    /// Turns the pages of the recommendations.
+    pub fn turn_findings(&mut self, by: isize) {
+        if let Some(desk) = &mut self.station {
+            let last = page_count(&desk.checked, desk.sheet.room).saturating_sub(1);
+            desk.sheet.page = desk.sheet.page.saturating_add_signed(by).min(last);
+        }
+    }
+
+    /// Shows another side of the station.
     pub fn show_panel(&mut self, panel: Panel) {
         if let Some(desk) = &mut self.station {
             desk.panel = panel;

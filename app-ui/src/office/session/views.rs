@@ -2,11 +2,13 @@
 
 use winze_core::actions::Stage;
 
-use super::{Screen, Session};
+use super::{Panel, Screen, Session};
 use crate::messages::{counted, grouped};
 use crate::office::work::HowFar;
+use crate::presenters::office_fleet::Order;
+use crate::presenters::office_hydraulics::{HydraulicsView, hydraulics};
 use crate::presenters::office_view::{
-    HandBackView, HeldView, Notice, PlaceTab, ProgressView, QuestionPage, StationPage,
+    FleetLine, HandBackView, HeldView, Notice, PlaceTab, ProgressView, QuestionPage, StationPage,
     StationsView, TrayStage, TrayView, WeekView,
 };
 use crate::presenters::office_week::Side;
@@ -73,7 +75,7 @@ impl Session {
 
     /// The keys that work here, for the foot of the window.
     #[must_use]
-    pub const fn hint(&self) -> &'static str {
+    pub fn hint(&self) -> &'static str {
         match self.screen {
             Screen::Week => {
                 "Arrows choose, Enter opens, left and right change the list. Ctrl+M merges all, Ctrl+1 to 6 change the place."
@@ -88,9 +90,17 @@ impl Session {
             Screen::Stations => {
                 "Arrows choose, Enter opens, Page up and Page down turn, Esc goes to the week."
             }
-            Screen::Station => {
-                "Up and down change the reading, left and right the gauge, Ctrl with left and right the station, Esc goes back."
-            }
+            Screen::Station => match self.panel() {
+                Panel::Readings => {
+                    "Up and down change the reading, left and right the gauge, 1 to 3 the side, Ctrl with left and right the station, Esc goes back."
+                }
+                Panel::Hydraulics => {
+                    "Left and right change the part, 1 to 3 the side, Ctrl with left and right the station, Esc goes back."
+                }
+                Panel::Definition => {
+                    "1 to 3 change the side, Ctrl with left and right the station, Esc goes back."
+                }
+            },
             Screen::HandBack | Screen::About | Screen::Person => {
                 "Tab changes the field, Enter does it, Esc goes back."
             }
@@ -119,8 +129,15 @@ impl Session {
         let found = self.register.count();
         StationsView {
             title: counted(all as u64, "station", "stations"),
+            is_by_need: self.order == Order::Need,
             list_title: if found == all {
-                "In walking order".to_owned()
+                let needs = |line: &&FleetLine| !line.reason.is_empty();
+                let count = self.register.lines().iter().filter(needs).count();
+                match self.order {
+                    Order::Walk => "Level by level, as they are walked".to_owned(),
+                    Order::Need if count == 0 => "None needs attention".to_owned(),
+                    Order::Need => format!("{count} of them need attention"),
+                }
             } else {
                 format!("{found} found")
             },
@@ -260,12 +277,31 @@ impl Session {
         page
     }
 
-    /// What stands beside the readings.
+    /// Where going back from a station leads.
     #[must_use]
-    pub fn panel(&self) -> super::Panel {
+    pub const fn back_label(&self) -> &'static str {
+        match self.before {
+            Screen::Stations => "Stations",
+            _ => "Week",
+        }
+    }
+
+    /// Which side of the station is shown.
+    #[must_use]
+    pub fn panel(&self) -> Panel {
         self.station
             .as_ref()
-            .map_or(super::Panel::Arithmetic, |desk| desk.panel)
+            .map_or_else(Panel::default, |desk| desk.panel)
+    }
+
+    /// The hydraulic check of the station.
+    #[must_use]
+    pub fn hydraulics_view(&self) -> HydraulicsView {
+        let Some(desk) = &self.station else {
+            return HydraulicsView::default();
+        };
+        let sheet = desk.sheet;
+        hydraulics(&desk.checked, sheet.part, sheet.room, sheet.page)
     }
 
     /// The change typed: set point and band.

@@ -6,7 +6,7 @@ use winze_core::hydraulics::{
 };
 use winze_core::units::Unit;
 
-use super::{Row, Table};
+use super::{NOT_KNOWN, Row, Subject, Table};
 use crate::messages::hydraulics::stage_in_words;
 use crate::messages::number::{amount, percent, significant};
 
@@ -22,7 +22,7 @@ const fn inlet_head(point: InletPoint) -> &'static str {
 fn cell<T>(figure: &Figure<T>, show: impl FnOnce(&T) -> String) -> String {
     match figure {
         Ok(value) => show(value),
-        Err(Gap::Lacking(_)) => "not known".to_owned(),
+        Err(Gap::Lacking(_)) => NOT_KNOWN.to_owned(),
         Err(Gap::NoDrop) => "no drop".to_owned(),
         Err(Gap::Boils) => "boils".to_owned(),
     }
@@ -59,6 +59,7 @@ pub(super) fn loads(check: &HydraulicCheck, unit: Unit) -> Table {
         }));
     }
     Table {
+        subject: Subject::Pressures,
         title: "Pressures and load over the usual inlet range".into(),
         columns: InletPoint::ALL.map(|point| inlet_head(point).into()).into(),
         rows,
@@ -132,6 +133,10 @@ pub(super) fn duties(check: &HydraulicCheck, stage: Stage) -> Table {
         DutyFlow::Max => "largest",
     };
     Table {
+        subject: match stage {
+            Stage::First => Subject::FirstStage,
+            Stage::Second => Subject::SecondStage,
+        },
         title: format!("Duty of the {}", stage_in_words(stage)),
         columns: DutyFlow::ALL.map(|flow| head(flow).into()).into(),
         rows,
@@ -198,6 +203,7 @@ pub(super) fn set_point(check: &HydraulicCheck, unit: Unit) -> Table {
         }),
     ));
     Table {
+        subject: Subject::SetPoint,
         title: "Set point and ratio".into(),
         columns: Vec::new(),
         rows,
@@ -215,6 +221,7 @@ pub(super) fn failures(check: &HydraulicCheck, unit: Unit) -> Table {
         Failed::Both => "both open",
     };
     Table {
+        subject: Subject::Failures,
         title: "A stage stuck open, no draw-off, inlet at its highest".into(),
         columns: Failed::ALL.map(|failed| head(failed).into()).into(),
         rows: vec![
@@ -254,6 +261,7 @@ pub(super) fn conditions(check: &HydraulicCheck) -> Table {
     let conditions = &check.conditions;
     let row = |name: &str, text: String| Row::new(name, [text]);
     Table {
+        subject: Subject::Conditions,
         title: "Water and air".into(),
         columns: Vec::new(),
         rows: vec![
