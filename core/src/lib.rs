@@ -7,6 +7,7 @@
 
 pub mod actions;
 pub mod assess;
+pub mod calibration;
 pub mod clock;
 mod error;
 pub mod hydraulics;
