@@ -11,6 +11,7 @@ use winze_core::station::{Quantity, Station, StationCode};
 use winze_core::verdict::{Entry, FlowState, StationState};
 use winze_sync_format::{ClockReading, ClockStatus, LogId, RecordRef};
 
+use crate::messages::watch;
 use crate::presenters::words;
 
 mod upkeep;
@@ -68,6 +69,15 @@ pub fn body(body: &Body) -> Vec<String> {
         ),
         Body::Reading(body) => reading(body),
         Body::Correction(body) => correction(body),
+        Body::CheckAnswered(answer) => {
+            let said = if answer.is_yes { "yes" } else { "no" };
+            let lines = vec![format!(
+                "Answers a check at station {}: {}; the answer is {said}.",
+                answer.station,
+                watch::check(answer.check)
+            )];
+            with_quote(lines, "Note", &answer.note)
+        }
         Body::JobRaised(body) => upkeep::job_raised(body),
         Body::JobClosed(body) => upkeep::job_closed(body),
         Body::TaskDone(body) => upkeep::task_done(body),

@@ -5,6 +5,7 @@
 //! command line call the same functions. Every act that a person is answerable for takes `by`, the
 //! person's name.
 
+mod answer_check;
 mod answer_question;
 mod close_job;
 mod close_round;
@@ -22,6 +23,7 @@ mod record_reading;
 mod revise_station;
 mod skip_station;
 
+pub use answer_check::{NewCheckAnswer, answer_check};
 pub use answer_question::{NewAnswer, answer_question, void_reading};
 pub use close_job::{NewJobEnd, close_job};
 pub use close_round::close_round;

@@ -8,6 +8,7 @@
 //! needs a new kind.
 
 mod answer;
+mod check;
 mod correction;
 mod error;
 mod reading;
@@ -22,6 +23,7 @@ mod wire;
 mod tests;
 
 pub use answer::{Acknowledgement, Answer, Choice};
+pub use check::CheckAnswered;
 pub use correction::Correction;
 pub use error::{BodyError, BodyResult};
 pub use reading::{AskedDoubt, DoubtReply, Reading, Source, Tick, Ticks};
@@ -53,6 +55,8 @@ pub enum Kind {
     Reading,
     /// Other values for a reading.
     Correction,
+    /// A check that tells suspects apart was answered.
+    CheckAnswered,
     /// Something is to be put right at a station.
     JobRaised,
     /// A job came to its end.
@@ -67,7 +71,7 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind, in order of number.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::LogOpened,
         Self::Enrolment,
         Self::Revocation,
@@ -77,6 +81,7 @@ impl Kind {
         Self::StationSkipped,
         Self::Reading,
         Self::Correction,
+        Self::CheckAnswered,
         Self::JobRaised,
         Self::JobClosed,
         Self::TaskDone,
@@ -97,6 +102,7 @@ impl Kind {
             Self::StationSkipped => 32,
             Self::Reading => 40,
             Self::Correction => 41,
+            Self::CheckAnswered => 42,
             Self::JobRaised => 43,
             Self::JobClosed => 44,
             Self::TaskDone => 45,
@@ -124,6 +130,7 @@ impl Kind {
             Self::StationSkipped => "station-skipped",
             Self::Reading => "reading",
             Self::Correction => "correction",
+            Self::CheckAnswered => "check-answered",
             Self::JobRaised => "job-raised",
             Self::JobClosed => "job-closed",
             Self::TaskDone => "task-done",
@@ -154,6 +161,8 @@ pub enum Body {
     Reading(Box<Reading>),
     /// See [`Kind::Correction`].
     Correction(Box<Correction>),
+    /// See [`Kind::CheckAnswered`].
+    CheckAnswered(CheckAnswered),
     /// See [`Kind::JobRaised`].
     JobRaised(JobRaised),
     /// See [`Kind::JobClosed`].
@@ -180,6 +189,7 @@ impl Body {
             Self::StationSkipped(_) => Kind::StationSkipped,
             Self::Reading(_) => Kind::Reading,
             Self::Correction(_) => Kind::Correction,
+            Self::CheckAnswered(_) => Kind::CheckAnswered,
             Self::JobRaised(_) => Kind::JobRaised,
             Self::JobClosed(_) => Kind::JobClosed,
             Self::TaskDone(_) => Kind::TaskDone,
@@ -203,6 +213,7 @@ impl Body {
             Self::StationSkipped(body) => body.fields().encode(),
             Self::Reading(body) => body.fields().encode(),
             Self::Correction(body) => body.fields().encode(),
+            Self::CheckAnswered(body) => body.fields().encode(),
             Self::JobRaised(body) => body.fields().encode(),
             Self::JobClosed(body) => body.fields().encode(),
             Self::TaskDone(body) => body.fields().encode(),
@@ -232,6 +243,7 @@ impl Body {
             }
             Kind::Reading => Self::Reading(Box::new(wire::decode(bytes, Reading::read)?)),
             Kind::Correction => Self::Correction(Box::new(wire::decode(bytes, Correction::read)?)),
+            Kind::CheckAnswered => Self::CheckAnswered(wire::decode(bytes, CheckAnswered::read)?),
             Kind::JobRaised => Self::JobRaised(wire::decode(bytes, JobRaised::read)?),
             Kind::JobClosed => Self::JobClosed(wire::decode(bytes, JobClosed::read)?),
             Kind::TaskDone => Self::TaskDone(wire::decode(bytes, TaskDone::read)?),

@@ -26,6 +26,9 @@ const STATEMENTS: usize = 128;
 
 const SCHEMA: &str = include_str!("sql/0001_projection.sql");
 
+/// Tables that a database of before may lack.
+const LATER: &str = include_str!("sql/0002_judged.sql");
+
 /// An open database.
 pub(super) struct Database {
     pub(super) connection: Connection,
@@ -123,7 +126,7 @@ impl Database {
     fn make_tables(&self) -> Result<()> {
         let version = pragma(&self.connection, "user_version")?;
         if version == VERSION {
-            return Ok(());
+            return self.connection.execute_batch(LATER).during("make tables");
         }
         let tables: i64 = self
             .connection
@@ -137,7 +140,7 @@ impl Database {
             });
         }
         let script = format!(
-            "BEGIN IMMEDIATE; {SCHEMA} PRAGMA application_id = {APPLICATION_ID}; \
+            "BEGIN IMMEDIATE; {SCHEMA} {LATER} PRAGMA application_id = {APPLICATION_ID}; \
              PRAGMA user_version = {VERSION}; COMMIT;"
         );
         self.connection.execute_batch(&script).during("make tables")

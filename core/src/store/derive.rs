@@ -88,7 +88,8 @@ impl Database {
             .connection
             .prepare_cached(
                 "SELECT DISTINCT station FROM revision UNION SELECT DISTINCT station FROM reading
-                 UNION SELECT code FROM station UNION SELECT DISTINCT station FROM correction",
+                 UNION SELECT code FROM station UNION SELECT DISTINCT station FROM correction
+                 UNION SELECT DISTINCT station FROM check_answered",
             )
             .during("list stations")?;
         let codes = query

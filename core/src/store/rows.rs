@@ -77,6 +77,13 @@ impl Database {
                     params![body.station.as_str(), at.log, at.seq, at.id],
                 )
             }
+            Body::CheckAnswered(body) => {
+                mark(dirty, &body.station);
+                self.run(
+                    "INSERT INTO check_answered (station, log, seq, id) VALUES (?1, ?2, ?3, ?4)",
+                    params![body.station.as_str(), at.log, at.seq, at.id],
+                )
+            }
             Body::Answer(body) => {
                 match &body.station {
                     Some(station) => mark(dirty, station),

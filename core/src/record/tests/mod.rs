@@ -9,7 +9,7 @@ use super::*;
 use crate::merge::question_id;
 use crate::samples::{code, entry, station};
 use crate::station::{AsmeGrade, Duty, Quantity, Site, UsualRange, Valve};
-use crate::suspects::Cause;
+use crate::suspects::{Cause, Check};
 use crate::units::{Typed, Unit};
 use crate::upkeep::{JobCause, JobWork, Task};
 use crate::verdict::{Entry, FlowState, StationState, Verdict, judge};
@@ -175,6 +175,12 @@ fn one_of_each() -> Vec<Body> {
             },
             reason: "misread".into(),
         })),
+        Body::CheckAnswered(CheckAnswered {
+            station: code("T-07"),
+            check: Check::TapGauge,
+            is_yes: true,
+            note: "it jumped by half a bar".into(),
+        }),
         Body::JobRaised(JobRaised {
             station: code("T-07"),
             work: JobWork::CheckGauge(Quantity::Outlet),
@@ -271,6 +277,10 @@ fn the_bytes_of_every_kind_are_pinned() {
         (
             "correction",
             "bcb369e68a7f1d28ba8965761dc799d7b979e65742cd826c4d6cecf010843fdd",
+        ),
+        (
+            "check-answered",
+            "cac476eaf7a448e1243187445cafa77f0aeec43fda3c24f3c6c3b73b56d8d9f9",
         ),
         (
             "job-raised",
