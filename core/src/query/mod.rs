@@ -4,6 +4,8 @@
 //! office, [`open_round`] for the tablet, [`station`] and [`past_readings`] for one station.
 
 mod due;
+#[cfg(test)]
+mod due_tests;
 mod jobs;
 mod judgement;
 mod logs;

@@ -31,6 +31,8 @@ mod work;
 mod tests;
 
 use chrono::NaiveDate;
+use sha2::{Digest, Sha256};
+use winze_sync_format::LogId;
 
 pub use calendar::{
     Interval, Week, first_day, last_day, local_date, monday_of, sunday_of, within_calendar,
@@ -44,6 +46,8 @@ pub use schedule::{INSPECTION_LEAST_MONTHS, INSPECTION_MOST_MONTHS, Schedule, Wi
 pub use task::Task;
 pub use why::{CavitationMargin, CountedFrom, Figure, InletFall, Why};
 pub use work::{JobCause, JobWork};
+
+use crate::station::StationCode;
 
 /// Works out every task of a station on a day, in the order of [`Task::ALL`]. A gauge is listed only
 /// where it is known when it was last checked.
@@ -68,4 +72,25 @@ pub fn station_due(facts: &StationFacts<'_>, today: NaiveDate) -> Vec<TaskDue> {
             ))
         })
         .collect()
+}
+
+/// A name for a task of a station, or of the whole walk, that stays the same whenever it is worked
+/// out and wherever at the site.
+///
+/// # Formula
+/// The first 16 bytes of SHA-256 of `winze due 1`, the site's log, the task's code and the station's
+/// code (empty for the walk), each of the texts followed by a zero byte.
+#[must_use]
+pub fn due_id(site: LogId, station: Option<&StationCode>, task: Task) -> [u8; 16] {
+    let mut hash = Sha256::new();
+    hash.update(b"winze due 1\0");
+    hash.update(site.0);
+    hash.update(task.code());
+    hash.update([0]);
+    hash.update(station.map_or("", StationCode::as_str));
+    hash.update([0]);
+    let digest: [u8; 32] = hash.finalize().into();
+    let mut id = [0; 16];
+    id.copy_from_slice(&digest[..16]);
+    id
 }

@@ -2,6 +2,7 @@
 //!
 //! Sources stand in the first line of each table in `tests/data` or beside the figures.
 
+mod calendar;
 mod charts;
 mod gauges_and_units;
 mod run_lengths;
