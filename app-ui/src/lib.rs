@@ -5,6 +5,7 @@
 //! or merging lives here.
 
 pub mod bindings;
+pub mod calendar;
 pub mod clock;
 pub mod commands;
 pub mod demo;

@@ -8,6 +8,7 @@
 
 pub(crate) mod assess;
 mod demo;
+mod due;
 mod enrol;
 mod hydraulics;
 mod hydraulics_json;
@@ -117,6 +118,8 @@ enum Command {
     Verify(verify::Args),
     /// List unknown logbooks, or let one count after its eight words were compared.
     Enrol(enrol::Args),
+    /// List what is due at each station, and why; or write it as a calendar.
+    Due(due::Args),
     /// Check that the two stages of a station suit their duty and fail safely.
     Hydraulics(hydraulics::Args),
 }
@@ -156,6 +159,7 @@ fn run_command(command: Command) -> Outcome {
         Command::Simulate(args) => ("simulate", args.json, simulate::run(&args)),
         Command::Verify(args) => ("verify", args.json, verify::run(&args)),
         Command::Enrol(args) => ("enrol", args.json, enrol::run(&args)),
+        Command::Due(args) => ("due", args.json, due::run(&args)),
         Command::Hydraulics(args) => ("hydraulics", args.json, hydraulics::run(&args)),
     };
     result.unwrap_or_else(|message| {

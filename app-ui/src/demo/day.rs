@@ -14,7 +14,7 @@ use winze_sync_format::bundle::{SeqRange, read_bundle};
 
 use super::damage::with_lost_sector;
 use super::folders::{DayClock, Folders};
-use super::mine::{Mine, MineStation};
+use super::mine::{Mine, MineStation, NAME};
 use super::office::Office;
 use super::operator::{Act, Visit, give, take};
 use super::summary::{
@@ -22,6 +22,7 @@ use super::summary::{
     UnknownSummary,
 };
 use super::team::{Stop, Tablet};
+use super::upkeep::leave_calendar;
 use super::{screens, unexpected};
 use crate::messages::{UserMessage, losses};
 use crate::statements;
@@ -79,6 +80,7 @@ impl<'a> Story<'a> {
     ) -> Result<Self, UserMessage> {
         let clock = DayClock::at(day - TimeDelta::hours(10));
         let mut office = Office::make(folders, mine, &clock, &mut summary.history)?;
+        office.note_the_old_book(mine, day)?;
         let tablet = |name, by, folder, mark| Tablet::make(name, by, folder, &clock, mark);
         let mut a = tablet("Tablet A", "Ada", folders.logbook("tablet-a"), 0xa)?;
         let mut b = tablet("Tablet B", "Ben", folders.logbook("tablet-b"), 0xb)?;
@@ -210,6 +212,7 @@ impl<'a> Story<'a> {
         self.clock.advance(10);
         let b = self.b.logbook()?.log_id();
         summary.question = self.office.answer(b)?;
+        self.office.raise_a_job(&self.code(LEAKING)?)?;
         self.clock.advance(10);
         let back = self.office.pack(&self.folders.bundles)?;
         summary
@@ -257,6 +260,7 @@ impl<'a> Story<'a> {
             new_records: report.new_records(),
         };
         summary.office = self.office.summary()?;
+        summary.due = leave_calendar(self.office.logbook()?, self.folders, NAME)?;
         Ok(())
     }
 

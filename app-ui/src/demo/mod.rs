@@ -2,7 +2,8 @@
 //! can go wrong, through the same actions and sessions as real work.
 //!
 //! Start at [`run`]. `mine` makes the mine, `day` tells the story, `operator` walks,
-//! `damage` plays the bad stick, `screens` draws, `summary` says what came of it.
+//! `damage` plays the bad stick, `upkeep` keeps the old book, `screens` draws, `summary` says what
+//! came of it.
 //! Everything follows from a seed but the keys, which are made anew each time. The demo checks
 //! itself: where something does not come out as it must, it ends with a message.
 
@@ -16,6 +17,7 @@ mod operator;
 mod screens;
 mod summary;
 mod team;
+mod upkeep;
 
 use std::path::Path;
 
@@ -24,6 +26,7 @@ use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 pub use folders::{DayClock, Folders};
 pub use mine::{Mine, NAME};
 pub use summary::Summary;
+pub use upkeep::DueSummary;
 
 use crate::messages::UserMessage;
 

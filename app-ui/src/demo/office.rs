@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use chrono::{DateTime, Utc};
 use winze_core::Logbook;
 use winze_core::actions::{
     MergeReport, NewAnswer, PackFor, Packed, answer_question, enrol_logbook, merge_bundles,
@@ -10,12 +11,13 @@ use winze_core::actions::{
 use winze_core::query::{LogStanding, LogView, Overview, logs, overview, questions, visit};
 use winze_core::record::{Choice, Role};
 use winze_core::sheet::SheetOptions;
+use winze_core::station::StationCode;
 use winze_sync_format::{LogId, RecordRef};
 
 use super::folders::{DayClock, Folders};
 use super::mine::{Mine, WEEKS};
 use super::summary::{History, OfficeSummary, QuestionSummary};
-use super::unexpected;
+use super::{unexpected, upkeep};
 use crate::messages::{self, UserMessage, logbook_failed};
 use crate::sheets;
 use crate::statements;
@@ -231,6 +233,20 @@ impl Office {
             readings,
             answer: format!("the reading of {} stands", visit.log_name),
         })
+    }
+
+    /// Notes what the old book says was done.
+    pub fn note_the_old_book(
+        &mut self,
+        mine: &Mine,
+        day: DateTime<Utc>,
+    ) -> Result<(), UserMessage> {
+        upkeep::note_the_old_book(self.logbook_mut()?, mine, day, CLERK)
+    }
+
+    /// Raises the job that suggests itself at a station.
+    pub fn raise_a_job(&mut self, code: &StationCode) -> Result<(), UserMessage> {
+        upkeep::raise_a_job(self.logbook_mut()?, code, CLERK)
     }
 
     /// What the office sees.

@@ -45,6 +45,8 @@ pub struct Summary {
     pub office: OfficeSummary,
     /// What was raised about the readings, and which of the faults were found by it.
     pub assess: AssessSummary,
+    /// What is due at the end; the calendar is `due.ics`.
+    pub due: super::DueSummary,
     /// Pictures of the screens.
     pub pictures: Vec<String>,
 }
@@ -364,6 +366,7 @@ impl Summary {
             self.office.questions,
             self.office.held
         ));
+        line(format!("Upkeep: {}. See due.ics.", self.due.says));
         line(counted(self.pictures.len() as u64, "picture", "pictures") + " of the screens.");
         text
     }

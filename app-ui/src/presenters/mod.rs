@@ -5,6 +5,7 @@
 
 pub mod dial;
 pub mod doubt;
+pub mod due;
 pub mod gauge;
 pub mod hand_over;
 pub mod hydraulics;
