@@ -49,6 +49,38 @@ fn headless_demo_tells_its_day_and_leaves_everything_whole() {
     assert_eq!(summary["office"]["held"], 0);
     assert_eq!(summary["office"]["questions"], 0);
 
+    // What is due stands in the summary, as words and as figures, and in the calendar.
+    let list = winze(&[
+        "due",
+        "--logbook",
+        "day/office",
+        "--on",
+        "2026-10-07",
+        "--json",
+    ]);
+    for count in ["overdue", "due", "early", "jobs"] {
+        assert_eq!(
+            summary["due"][count],
+            list.json()["counts"][count],
+            "{count}"
+        );
+    }
+    let calendar = winze(&[
+        "due",
+        "--logbook",
+        "day/office",
+        "--on",
+        "2026-10-07",
+        "--ics",
+    ]);
+    let left = std::fs::read_to_string(folder.join("due.ics")).expect("a calendar");
+    assert_eq!(left.matches("BEGIN:VEVENT").count(), 1 + 2 * 12);
+    let events = |ics: &str| {
+        ics.split_once("BEGIN:VEVENT")
+            .map(|(_, events)| events.to_owned())
+    };
+    assert_eq!(events(&left), events(&calendar.out));
+
     // The damaged bundle, and only it, is damaged; every logbook is whole.
     for bundle in summary["bundles"].as_array().expect("a list") {
         let file = format!("day/{}", bundle["file"].as_str().expect("a file"));
@@ -79,6 +111,7 @@ fn headless_demo_tells_its_day_and_leaves_everything_whole() {
     names.sort();
     let expected = [
         "bundles",
+        "due.ics",
         "office",
         "pictures",
         "sheets",

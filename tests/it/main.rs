@@ -5,6 +5,7 @@ mod commands_assess;
 mod commands_bundle;
 mod commands_load;
 mod demo;
+mod due_calendar;
 mod kill_during_entry;
 mod read_only;
 mod second_reader;
