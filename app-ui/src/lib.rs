@@ -13,6 +13,7 @@ pub mod messages;
 pub mod office;
 pub mod pictures;
 pub mod presenters;
+pub mod reports;
 pub mod sheets;
 pub mod statements;
 pub mod tablet;

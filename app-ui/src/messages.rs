@@ -12,6 +12,7 @@ pub mod hydraulics;
 mod logbook;
 pub mod number;
 mod record;
+pub mod reports;
 mod sheet;
 mod station;
 pub mod upkeep;

@@ -3,6 +3,7 @@
 //!
 //! Every figure that is not there says so in its place; why stands in [`Sheet::lacking`].
 
+mod summary;
 mod tables;
 
 use winze_core::hydraulics::{Concern, HydraulicCheck, Stage};
@@ -10,6 +11,7 @@ use winze_core::station::Station;
 
 use super::view::Tone;
 use crate::messages::hydraulics::{lack_in_words, recommendation};
+pub use summary::summary;
 use tables::{conditions, duties, failures, loads, set_point};
 
 /// The whole check.
@@ -50,6 +52,8 @@ pub enum Subject {
     FirstStage,
     /// The duty of the second stage.
     SecondStage,
+    /// The duty of both stages, on one page with everything else.
+    BothStages,
     /// Set point and ratio.
     SetPoint,
     /// A stage stuck open.
@@ -100,6 +104,12 @@ pub fn sheet(station: &Station, check: &HydraulicCheck) -> Sheet {
     tables.push(set_point(check, unit));
     tables.push(failures(check, unit));
     tables.push(conditions(check));
+    with_tables(station, check, tables)
+}
+
+/// Title, findings and what is lacking, beside these tables.
+fn with_tables(station: &Station, check: &HydraulicCheck, tables: Vec<Table>) -> Sheet {
+    let unit = station.unit;
     Sheet {
         title: format!("{} {}", station.code, station.name)
             .trim()

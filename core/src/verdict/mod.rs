@@ -14,6 +14,7 @@ mod entry;
 mod expected;
 mod judgement;
 mod normal;
+mod ratio;
 mod steps;
 mod student;
 #[cfg(test)]
@@ -26,5 +27,6 @@ pub use judgement::{
     Judged, Judgement, OUTSIDE_AT_MOST, Verdict, WITHIN_AT_LEAST, conformance_probability, judge,
 };
 pub use normal::{normal_between, normal_cdf, normal_pdf, normal_quantile};
+pub use ratio::{RatioRead, ratio_read};
 pub use steps::{Amount, Step, StepKind, Term};
 pub use student::{student_cdf, student_log_pdf, student_quantile, welch_satterthwaite};

@@ -19,7 +19,7 @@ const fn inlet_head(point: InletPoint) -> &'static str {
 }
 
 /// A figure as text, or that it is not there.
-fn cell<T>(figure: &Figure<T>, show: impl FnOnce(&T) -> String) -> String {
+pub(super) fn cell<T>(figure: &Figure<T>, show: impl FnOnce(&T) -> String) -> String {
     match figure {
         Ok(value) => show(value),
         Err(Gap::Lacking(_)) => NOT_KNOWN.to_owned(),
@@ -144,7 +144,7 @@ pub(super) fn duties(check: &HydraulicCheck, stage: Stage) -> Table {
     }
 }
 
-fn kv(required: &RequiredKv) -> String {
+pub(super) fn kv(required: &RequiredKv) -> String {
     let kv = significant(required.kv, 3);
     match required.choking {
         Choking::No => kv,
@@ -153,7 +153,7 @@ fn kv(required: &RequiredKv) -> String {
     }
 }
 
-fn power(watts: f64) -> String {
+pub(super) fn power(watts: f64) -> String {
     if watts < 1000.0 {
         format!("{watts:.0} W")
     } else {
