@@ -21,6 +21,7 @@ pub mod simulate;
 pub mod slips;
 pub mod station;
 pub mod store;
+mod stored;
 pub mod suspects;
 pub mod units;
 pub mod upkeep;

@@ -12,6 +12,7 @@ mod outlook;
 mod outside;
 mod raised;
 mod standing;
+mod state;
 #[cfg(test)]
 mod tests;
 
@@ -21,3 +22,4 @@ pub use event::{Answered, BaselineStart, BaselineWhy, Event, Restarted, Visited,
 pub use outlook::{Leaving, Outlook, OutlookPoint, outlook};
 pub use raised::{Raised, RaisedRule};
 pub use standing::Condition;
+pub use state::Note;

@@ -14,8 +14,8 @@ const OVER_AFTER: u8 = 3;
 /// One quantity's course in and out of its band.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct Band {
-    outside: u8,
-    inside: u8,
+    pub outside: u8,
+    pub inside: u8,
     pub is_raised: bool,
 }
 

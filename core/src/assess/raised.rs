@@ -22,6 +22,15 @@ pub enum RaisedRule {
 }
 
 impl RaisedRule {
+    /// All of them.
+    pub const ALL: [Self; 5] = [
+        Self::Drift,
+        Self::Jump,
+        Self::Stuck,
+        Self::Outside,
+        Self::Slip,
+    ];
+
     /// The stable code used in files.
     #[must_use]
     pub const fn code(self) -> &'static str {

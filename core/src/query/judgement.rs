@@ -7,10 +7,8 @@ use chrono::{DateTime, Utc};
 use winze_sync_format::RecordRef;
 
 use super::Visit;
-use crate::assess::{
-    BaselineStart, Chronicle, Condition, Event, Outlook, Raised, Visited, outlook,
-};
-use crate::record::{DoubtReply, Ticks};
+use crate::assess::{BaselineStart, Chronicle, Condition, Note, Outlook, Raised, outlook};
+use crate::record::Ticks;
 use crate::station::{Quantity, Station, StationCode};
 use crate::units::Pressure;
 use crate::verdict::{Entry, Expectation, StationState, Verdict, at_datum, judge};
@@ -105,40 +103,29 @@ pub fn judgement(logbook: &Logbook, code: &StationCode) -> Result<StationJudgeme
             station: code.clone(),
         });
     };
+    let (chronicle, notes) = logbook.read_judged(code)?;
+    let mut flags: BTreeMap<RecordRef, Vec<Raised>> = BTreeMap::new();
+    let mut baselines = Vec::new();
+    for note in notes {
+        match note {
+            Note::Raised { reading, raised } => flags.entry(reading).or_default().push(raised),
+            Note::Started(start) => baselines.push(start),
+        }
+    }
     let mut counted = logbook.read_counted_visits(code, usize::MAX)?;
     counted.reverse();
     let mut definitions: BTreeMap<RecordRef, Option<Station>> = BTreeMap::new();
-    let mut chronicle = Chronicle::new();
-    let (mut visits, mut baselines) = (Vec::with_capacity(counted.len()), Vec::new());
+    let mut visits = Vec::with_capacity(counted.len());
     for visit in &counted {
         let definition = definitions
             .entry(visit.revision)
             .or_insert_with(|| logbook.read_definition(visit.revision).ok());
-        // A time outside the calendar cannot be placed among the others.
-        let (Some(definition), Some(at)) = (
-            definition.as_ref(),
-            DateTime::from_timestamp_millis(visit.taken_ms),
-        ) else {
-            continue;
-        };
-        let told = chronicle.take(&Event::Visit(Visited {
-            reading: visit.at,
-            at,
-            definition,
-            entry: visit.entry,
-            ticks: visit.ticks,
-            is_confirmed: is_confirmed(visit),
-        }));
-        baselines.extend(told.started);
-        visits.push(judged(visit, definition, at, told.raised));
+        if let Some(definition) = definition {
+            let flags = flags.remove(&visit.at).unwrap_or_default();
+            visits.extend(judged(visit, definition, flags));
+        }
     }
-    let last = visits.last().map(|visit| visit.taken_at);
-    let now = Watched::ALL.map(|watched| QuantityNow {
-        watched,
-        baseline: chronicle.watch().baseline(watched),
-        outlook: last
-            .and_then(|last| outlook(chronicle.watch(), &detail.definition, watched, last)),
-    });
+    let now = quantities_now(&chronicle, &detail.definition, visits.last());
     Ok(StationJudgement {
         station: code.clone(),
         visits,
@@ -148,20 +135,27 @@ pub fn judgement(logbook: &Logbook, code: &StationCode) -> Result<StationJudgeme
     })
 }
 
-/// Whether the operator was asked about the values and said that they stand.
-fn is_confirmed(visit: &Visit) -> bool {
-    let stands = |doubt: &crate::record::AskedDoubt| {
-        doubt.reply == DoubtReply::AsTyped && doubt.typed == visit.entry
-    };
-    visit.doubts.iter().any(stands)
+/// The three quantities after the newest visit.
+pub(super) fn quantities_now(
+    chronicle: &Chronicle,
+    definition: &Station,
+    newest: Option<&JudgedVisit>,
+) -> [QuantityNow; 3] {
+    Watched::ALL.map(|watched| QuantityNow {
+        watched,
+        baseline: chronicle.watch().baseline(watched),
+        outlook: newest
+            .and_then(|newest| outlook(chronicle.watch(), definition, watched, newest.taken_at)),
+    })
 }
 
-fn judged(
+/// Judges a visit; `None` for a time outside the calendar, which cannot be placed among others.
+pub(super) fn judged(
     visit: &Visit,
     definition: &Station,
-    taken_at: DateTime<Utc>,
     flags: Vec<Raised>,
-) -> JudgedVisit {
+) -> Option<JudgedVisit> {
+    let taken_at = DateTime::from_timestamp_millis(visit.taken_ms)?;
     let judgement = judge(definition, &visit.entry);
     let gauges = Quantity::ALL.map(|quantity| {
         let judged = judgement.get(quantity);
@@ -173,7 +167,7 @@ fn judged(
             probability: judged.map(|judged| judged.probability),
         }
     });
-    JudgedVisit {
+    Some(JudgedVisit {
         at: visit.at,
         taken_at,
         revision: visit.revision,
@@ -182,5 +176,38 @@ fn judged(
         state: judgement.state,
         gauges,
         flags,
+    })
+}
+
+/// A flag with the reading that raised it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StationFlag {
+    /// The station.
+    pub station: StationCode,
+    /// The reading.
+    pub reading: RecordRef,
+    /// What it raised.
+    pub raised: Raised,
+}
+
+/// Lists everything that the readings of all stations raised, in the order of time, then of station.
+///
+/// # Errors
+/// The database's.
+pub fn flags(logbook: &Logbook) -> Result<Vec<StationFlag>> {
+    let mut flags = Vec::new();
+    for row in logbook.read_stations()? {
+        for note in logbook.read_judged(&row.code)?.1 {
+            if let Note::Raised { reading, raised } = note {
+                flags.push(StationFlag {
+                    station: row.code.clone(),
+                    reading,
+                    raised,
+                });
+            }
+        }
     }
+    // Stable: flags of one visit stay in the order in which they were raised.
+    flags.sort_by(|a, b| (a.raised.at, &a.station).cmp(&(b.raised.at, &b.station)));
+    Ok(flags)
 }

@@ -19,7 +19,9 @@ mod stations;
 
 pub use due::{DueCounts, DueList, StationDue, due, due_at, due_on, today};
 pub use jobs::{job, job_proposals, jobs, jobs_at};
-pub use judgement::{GaugeAtVisit, JudgedVisit, QuantityNow, StationJudgement, judgement};
+pub use judgement::{
+    GaugeAtVisit, JudgedVisit, QuantityNow, StationFlag, StationJudgement, flags, judgement,
+};
 pub use logs::{LogView, Standing as LogStanding, logs, not_yet_at_office};
 pub use need::{Need, StationNeed, fleet_by_need, fleet_by_need_at};
 pub use overview::{MergeRun, Missed, MissedWhy, Overview, StationConcern, overview, overview_at};

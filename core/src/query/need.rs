@@ -2,7 +2,8 @@
 
 use chrono::{DateTime, Utc};
 
-use super::{StationJudgement, StationRow, judgement};
+use super::StationRow;
+use super::judgement::{JudgedVisit, QuantityNow, judged, quantities_now};
 use crate::assess::{Condition, Leaving, Outlook};
 use crate::clock::DAY_MS;
 use crate::station::{Quantity, StationCode};
@@ -155,8 +156,17 @@ pub fn fleet_by_need(logbook: &Logbook) -> Result<Vec<StationNeed>> {
 pub fn fleet_by_need_at(logbook: &Logbook, now_ms: i64) -> Result<Vec<StationNeed>> {
     let mut fleet = Vec::new();
     for row in logbook.read_stations()? {
-        let judged = judgement(logbook, &row.code)?;
-        fleet.push(station_need(row, &judged, now_ms));
+        let chronicle = logbook.read_chronicle(&row.code)?;
+        let newest = newest_visit(logbook, &row)?;
+        let definition = logbook.read_definition(row.revision)?;
+        let now = quantities_now(&chronicle, &definition, newest.as_ref());
+        fleet.push(station_need(
+            row,
+            newest.as_ref(),
+            chronicle.standing(),
+            &now,
+            now_ms,
+        ));
     }
     // A stable sort: walking order among equals.
     fleet.sort_by(|a, b| {
@@ -170,10 +180,27 @@ pub fn fleet_by_need_at(logbook: &Logbook, now_ms: i64) -> Result<Vec<StationNee
     Ok(fleet)
 }
 
-fn station_need(row: StationRow, judged: &StationJudgement, now_ms: i64) -> StationNeed {
-    let newest = judged.visits.last();
+fn newest_visit(logbook: &Logbook, row: &StationRow) -> Result<Option<JudgedVisit>> {
+    let newest = logbook.read_counted_visits(&row.code, 1)?;
+    let Some(visit) = newest.first() else {
+        return Ok(None);
+    };
+    // A definition that is not here yet leaves nothing to judge against.
+    Ok(logbook
+        .read_definition(visit.revision)
+        .ok()
+        .and_then(|definition| judged(visit, &definition, Vec::new())))
+}
+
+fn station_need(
+    row: StationRow,
+    newest: Option<&JudgedVisit>,
+    standing: &[Condition],
+    now: &[QuantityNow; 3],
+    now_ms: i64,
+) -> StationNeed {
     let last_ms = row.last.map(|last| last.taken_ms);
-    let mut needs: Vec<Need> = judged.standing.iter().map(stands).collect();
+    let mut needs: Vec<Need> = standing.iter().map(stands).collect();
     for quantity in Quantity::ALL {
         let Some(gauge) = newest.map(|visit| visit.gauges[quantity.index()]) else {
             continue;
@@ -198,7 +225,7 @@ fn station_need(row: StationRow, judged: &StationJudgement, now_ms: i64) -> Stat
             _ => {}
         }
     }
-    let outlooks = judged.now.iter().filter_map(|now| now.outlook.as_ref());
+    let outlooks = now.iter().filter_map(|now| now.outlook.as_ref());
     needs.extend(outlooks.filter_map(|outlook| leaves_soon(outlook, now_ms)));
     if row.is_disputed {
         needs.push(Need::Disputed);
@@ -221,7 +248,7 @@ fn station_need(row: StationRow, judged: &StationJudgement, now_ms: i64) -> Stat
         name: row.name,
         level: row.level,
         last_ms,
-        worst: newest.and_then(super::JudgedVisit::worst),
+        worst: newest.and_then(JudgedVisit::worst),
         needs,
     }
 }

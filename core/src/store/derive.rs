@@ -191,7 +191,13 @@ impl Database {
     }
 
     fn derive_station(&self, own: &Own, code: &StationCode) -> Result<()> {
-        let plan = plan_station(self.station_facts(own, code)?);
+        let facts = self.station_facts(own, code)?;
+        let readings = facts
+            .readings
+            .iter()
+            .map(|fact| (fact.at, fact.taken_ms))
+            .collect();
+        let plan = plan_station(facts);
         self.run(
             "DELETE FROM reading_state WHERE station = ?1",
             [code.as_str()],
@@ -225,7 +231,8 @@ impl Database {
         }
         plan.questions
             .iter()
-            .try_for_each(|question| self.put_question(question))
+            .try_for_each(|question| self.put_question(question))?;
+        self.judge_station(code, readings, &plan)
     }
 
     fn put_current(&self, code: &StationCode, plan: &StationPlan) -> Result<()> {

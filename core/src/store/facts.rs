@@ -148,7 +148,7 @@ impl Database {
     }
 
     /// The records about a station that count and have a row in `table`.
-    fn counted_about(
+    pub(super) fn counted_about(
         &self,
         table: &'static str,
         code: &StationCode,

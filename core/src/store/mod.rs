@@ -26,6 +26,7 @@ mod facts;
 mod folder;
 mod incoming;
 mod insert;
+mod judged;
 mod pack;
 mod read_logs;
 mod read_questions;
@@ -196,10 +197,11 @@ impl Logbook {
         clock: Arc<dyn Clock>,
     ) -> Result<Self> {
         let mut segments = Segments::find(disk, folder.path())?;
-        let (database, dirty, report) = start::start(&folder, &mut segments, own.log)?;
+        let (database, mut dirty, report) = start::start(&folder, &mut segments, own.log)?;
         if let Some(opened) = database.own_opened(own.log)? {
             own = opened;
         }
+        dirty.stations.extend(database.not_judged()?);
         if !dirty.is_empty() {
             database.in_transaction(|| database.derive(&own, dirty))?;
         }

@@ -207,7 +207,7 @@ impl Database {
         }))
     }
 
-    fn find_correction(
+    pub(super) fn find_correction(
         &self,
         at: RecordRef,
     ) -> Result<Option<(crate::verdict::Entry, crate::record::Shown)>> {

@@ -73,6 +73,17 @@ impl Ranking {
         self.probabilities[cause.index()]
     }
 
+    /// The probabilities, by [`Cause::index`], exactly as they are kept.
+    pub(crate) const fn probabilities(&self) -> [f64; Cause::COUNT] {
+        self.probabilities
+    }
+
+    /// The ranking with exactly these probabilities; `None` where one is none.
+    pub(crate) fn from_probabilities(probabilities: [f64; Cause::COUNT]) -> Option<Self> {
+        let is_sound = probabilities.iter().all(|one| (0.0..=1.0).contains(one));
+        is_sound.then_some(Self { probabilities })
+    }
+
     /// The most probable cause; `None` where nothing speaks for any.
     #[must_use]
     pub fn first(&self) -> Option<Cause> {

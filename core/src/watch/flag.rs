@@ -46,6 +46,16 @@ pub enum FlagQuantity {
 }
 
 impl FlagQuantity {
+    /// All of them.
+    pub const ALL: [Self; 6] = [
+        Self::Inlet,
+        Self::FirstStage,
+        Self::Outlet,
+        Self::InletGauge,
+        Self::InterstageGauge,
+        Self::OutletGauge,
+    ];
+
     /// The three gauges, in flow order.
     pub const GAUGES: [Self; 3] = [Self::InletGauge, Self::InterstageGauge, Self::OutletGauge];
 

@@ -62,6 +62,7 @@ pub(crate) use forecast::HORIZON_WEEKS;
 pub use forecast::{Forecast, Trend, forecast, trend};
 pub use restart::{Begun, Change, Restart};
 pub use setting::{Scale, Setting, Watched};
+pub(crate) use state::VERSION as STATE_VERSION;
 pub use visit::Visit;
 pub use watcher::{Baseline, Outcome, Watch};
 pub use weights::Weights;

@@ -73,6 +73,16 @@ pub enum Begun {
 }
 
 impl Change {
+    /// All of them.
+    pub const ALL: [Self; 6] = [
+        Self::UsualInlet,
+        Self::Ratio,
+        Self::SetPoint,
+        Self::InletGauge,
+        Self::InterstageGauge,
+        Self::OutletGauge,
+    ];
+
     /// The stable code used in files.
     #[must_use]
     pub const fn code(self) -> &'static str {

@@ -14,8 +14,12 @@ CREATE TABLE IF NOT EXISTS check_answered (
 -- version. Local, and never in a dump; it can be emptied at any time.
 CREATE TABLE IF NOT EXISTS judged (
     station TEXT    PRIMARY KEY,
-    -- How many events went in, in their order, and the digest of their names.
+    -- How many events went in, in their order, how many notes they left, and the definition that
+    -- the newest reading was watched under.
     events  INTEGER NOT NULL,
+    notes   INTEGER NOT NULL,
+    under   TEXT,
+    -- The digest of the events' names.
     digest  BLOB    NOT NULL,
     state   BLOB    NOT NULL
 ) STRICT, WITHOUT ROWID;

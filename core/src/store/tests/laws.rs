@@ -7,6 +7,7 @@
 
 use proptest::prelude::*;
 
+use super::judged::kept_of;
 use super::world::{Draw, World, shuffled};
 use crate::Logbook;
 use crate::actions::{PackFor, merge_bundles};
@@ -36,7 +37,8 @@ fn projected(own: &Own, records: &[SignedRecord], portion: usize) -> String {
     }
     let mut dump = String::new();
     database.dump(&mut dump).unwrap();
-    dump
+    // Not part of the projection, yet it follows from the same set.
+    dump + &kept_of(&database)
 }
 
 proptest! {

@@ -2,6 +2,7 @@
 
 mod crash;
 mod disk_full;
+mod judged;
 mod laws;
 mod open;
 mod story;

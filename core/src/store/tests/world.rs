@@ -6,12 +6,14 @@ use winze_sync_format::{
 
 use crate::merge::{copied_log_id, question_id};
 use crate::record::{
-    Acknowledgement, Answer, Body, Choice, Correction, Enrolment, LogOpened, Reading, Revocation,
-    Role, RoundClosed, RoundOpened, Shown, SkipReason, Source, StationSkipped, Ticks,
+    Acknowledgement, Answer, Body, CheckAnswered, Choice, Correction, Enrolment, LogOpened,
+    Reading, Revocation, Role, RoundClosed, RoundOpened, Shown, SkipReason, Source, StationSkipped,
+    Ticks,
 };
 use crate::samples::{MONDAY_MS, code, entry, station};
 use crate::station::StationCode;
 use crate::store::facts::Own;
+use crate::suspects::Check;
 
 /// A small generator of numbers (`SplitMix64`, Steele et al. 2014): only spread is asked of it.
 pub struct Draw(u64);
@@ -130,7 +132,7 @@ impl World {
     fn step(&mut self) {
         let log = self.draw.below(3);
         self.now_ms += i64::try_from(self.draw.below(2 * 3_600_000)).unwrap();
-        match self.draw.below(30) {
+        match self.draw.below(31) {
             0 => {
                 let target = self.draw.below(3);
                 self.enrol(log, target);
@@ -173,6 +175,7 @@ impl World {
                 }
             }
             28 => self.odd(log),
+            30 => self.check(log),
             _ => self.fork(log),
         }
     }
@@ -341,6 +344,18 @@ impl World {
             })
         };
         self.add(log, &body, vec![]);
+    }
+
+    fn check(&mut self, log: usize) {
+        if let Some((reading, station)) = self.draw.pick(&self.readings) {
+            let body = CheckAnswered {
+                station,
+                check: Check::TestOutletGauge,
+                is_yes: self.draw.below(2) == 0,
+                note: String::new(),
+            };
+            self.add(log, &Body::CheckAnswered(body), vec![reading]);
+        }
     }
 
     /// A record of a kind nobody knows, or a reading nobody understands.
