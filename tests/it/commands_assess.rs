@@ -98,6 +98,98 @@ fn a_simulated_fleet_is_loaded_and_its_faults_are_raised() {
 }
 
 #[test]
+fn the_arithmetic_of_every_verdict_is_listed_in_the_order_of_time() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path();
+    let size = ["--healthy", "2", "--each", "0", "--weeks", "12"];
+    let mut arguments = vec!["simulate", "fleet", "--seed", "5", "--json"];
+    arguments.extend(size);
+    assert_eq!(winze(folder, &arguments).code, Some(0));
+    let (register, readings) = ("fleet/register.csv", "fleet/readings.csv");
+    let sheets = ["--register", register, "--readings", readings];
+    let mut arguments = vec!["load", "--logbook", "book"];
+    arguments.extend(sheets);
+    assert_eq!(winze(folder, &arguments).code, Some(0));
+    let assess = ["assess", "--logbook", "book"];
+    let with = |more: &[&str]| winze(folder, &[&assess[..], more].concat());
+    let listed = with(&["--json", "--arithmetic"]);
+    let objects: Vec<serde_json::Value> = (listed.out.lines())
+        .map(|line| serde_json::from_str(line).expect("one object a line"))
+        .collect();
+    let times: Vec<&str> = objects
+        .iter()
+        .filter_map(|o| o["taken_at"].as_str())
+        .collect();
+    assert!(times.is_sorted() && times.len() == objects.len());
+    let verdicts: Vec<_> = objects
+        .iter()
+        .filter(|o| o["verdict"].is_string())
+        .collect();
+    let visits = std::fs::read_to_string(folder.join(readings)).expect("the readings");
+    assert_eq!(verdicts.len(), 3 * (visits.lines().count() - 1));
+    for verdict in &verdicts {
+        let number = |key: &str| verdict[key].as_f64().expect("a number");
+        let budget = verdict["budget"].as_array().expect("a budget");
+        let mut squares = 0.0;
+        for line in budget {
+            let number = |key: &str| line[key].as_f64().expect("a number");
+            let again = number("half_width_pa") / number("divisor") * number("sensitivity");
+            assert!(
+                (again.abs() - number("contribution_pa")).abs() < 1e-6,
+                "{line}"
+            );
+            squares += number("contribution_pa").powi(2);
+        }
+        // Never below the rounding to whole pascals.
+        assert!(
+            (squares.sqrt() - number("uncertainty_pa")).abs() < 1.0,
+            "{verdict}"
+        );
+        let expected = &verdict["expected"];
+        let low = expected["low_pa"].as_f64().expect("a band");
+        let above = (number("observed_pa") - low) / number("uncertainty_pa");
+        assert!((above - number("above_low")).abs() < 1e-9, "{verdict}");
+        let probability = number("probability");
+        let wanted = match probability {
+            p if p >= 0.95 => "within",
+            p if p <= 0.05 => "outside",
+            _ => "unsure",
+        };
+        assert_eq!(verdict["verdict"], wanted);
+    }
+    // Without the option the lines are those of before; with a station only its own.
+    let flags: Vec<_> = objects
+        .iter()
+        .filter(|o| o["rule"].is_string())
+        .cloned()
+        .collect();
+    let plain = with(&["--json"]);
+    let plain: Vec<serde_json::Value> = (plain.out.lines())
+        .map(|line| serde_json::from_str(line).expect("one object a line"))
+        .collect();
+    assert_eq!(flags, plain);
+    let station = objects[0]["station"]
+        .as_str()
+        .expect("a station")
+        .to_owned();
+    let one = with(&["--json", "--arithmetic", "--station", &station]);
+    assert_eq!(
+        one.out.lines().count(),
+        objects
+            .iter()
+            .filter(|o| o["station"] == station.as_str())
+            .count()
+    );
+    let text = with(&["--arithmetic", "--station", &station]);
+    assert!(
+        text.out.contains("Combined") || text.out.contains("combined"),
+        "{}",
+        text.out
+    );
+    assert_eq!(with(&["--station", "NO-SUCH"]).code, Some(2));
+}
+
+#[test]
 fn the_same_seed_gives_the_same_sheets_and_nothing_is_overwritten() {
     let folder = tempfile::tempdir().expect("a folder");
     let folder = folder.path();

@@ -19,21 +19,38 @@
 //! `rule` is `drift`, `jump`, `stuck`, `outside` or `slip`; suspects come most probable first;
 //! `likely` stands with a `slip` only, `null` for a gauge not read. Outcome `findings` when
 //! anything was raised.
+//!
+//! `--arithmetic` adds the arithmetic of every verdict: an object for each pressure of each reading
+//! that counts, before the flags of that reading. It has `verdict` and no `rule`:
+//!
+//! ```json
+//! {"station":"T-03","taken_at":"2026-05-12T07:30:00Z","gauge":"outlet","typed":"2.16 bar",
+//!  "head_pa":0,"observed_pa":216000,
+//!  "expected":{"basis":"set-point","low_pa":180000,"target_pa":200000,"high_pa":220000},
+//!  "budget":[{"source":"gauge-class","gauge":"outlet","half_width_pa":6400.0,
+//!    "distribution":"rectangular","divisor":1.732,"sensitivity":1.0,"contribution_pa":3695.0}],
+//!  "uncertainty_pa":3901.0,"above_low":9.2,"below_high":1.0,"probability":0.84,
+//!  "verdict":"unsure"}
+//! ```
+//!
+//! Pressures in pascals, `observed_pa` at the station datum with `head_pa` added to what was
+//! `typed`. `contribution_pa` is `half_width_pa` over `divisor` times `sensitivity` without its
+//! sign, `uncertainty_pa` their square sum's root, `above_low` and `below_high` the distances from
+//! the band's ends in such uncertainties, `probability` that of lying in the band. `ratio` stands in
+//! `expected` where the band rests on one. `basis`, `source` and `distribution` are the codes of
+//! `winze_core::verdict`.
 
-use std::collections::BTreeMap;
-use std::collections::btree_map::Entry;
-
-use chrono::{DateTime, SecondsFormat, Utc};
+use chrono::SecondsFormat;
 use serde::Serialize;
 use winze_core::Logbook;
-use winze_core::assess::{Assessor, Raised};
-use winze_core::query::{self, Visit};
-use winze_core::record::DoubtReply;
+use winze_core::query;
+pub(crate) use winze_core::query::StationFlag as Flag;
 use winze_core::station::{Quantity, StationCode};
 use winze_core::suspects::next_checks;
 use winze_core::units::Unit;
 use winze_core::verdict::Entry as Values;
 
+use super::assess_arithmetic::{self as arithmetic, Definitions};
 use super::output::Output;
 use super::place::Place;
 use super::{CommandResult, Outcome};
@@ -50,14 +67,12 @@ pub(super) struct Args {
     /// Print one JSON object per flag.
     #[arg(long)]
     pub json: bool,
-}
-
-/// Something raised, and where.
-pub(crate) struct Flag {
-    /// The station.
-    pub station: StationCode,
-    /// What was raised, and when.
-    pub raised: Raised,
+    /// Also print the arithmetic of every verdict.
+    #[arg(long)]
+    arithmetic: bool,
+    /// One station only.
+    #[arg(long, value_name = "CODE")]
+    station: Option<String>,
 }
 
 #[derive(Debug, Serialize)]
@@ -87,13 +102,19 @@ struct LikelyJson {
 
 pub(super) fn run(args: &Args) -> CommandResult {
     let logbook = args.place.open()?;
-    let (stations, flags) = flags(&logbook)?;
+    let wanted = (args.station.as_deref())
+        .map(|text| known_station(&logbook, text))
+        .transpose()?;
+    let (mut stations, mut flags) = flags(&logbook)?;
+    if let Some(wanted) = &wanted {
+        stations = 1;
+        flags.retain(|flag| flag.station == *wanted);
+    }
     let mut output = Output::new(args.json);
-    for flag in &flags {
-        output.json(&json(flag));
-        for line in words(flag) {
-            output.line(line);
-        }
+    if args.arithmetic {
+        print_all(&logbook, wanted.as_ref(), &flags, &mut output)?;
+    } else {
+        flags.iter().for_each(|flag| print(flag, &mut output));
     }
     output.line(format!(
         "{stations} stations assessed, {} flags raised.",
@@ -102,50 +123,67 @@ pub(super) fn run(args: &Args) -> CommandResult {
     Ok(Outcome::of_findings(!flags.is_empty()))
 }
 
+fn print(flag: &Flag, output: &mut Output) {
+    output.json(&json(flag));
+    for line in words(flag) {
+        output.line(line);
+    }
+}
+
+/// Prints the arithmetic of every reading, and behind it what the reading raised.
+fn print_all(
+    logbook: &Logbook,
+    wanted: Option<&StationCode>,
+    flags: &[Flag],
+    output: &mut Output,
+) -> Result<(), UserMessage> {
+    let stations = query::stations(logbook).map_err(|error| logbook_failed(&error))?;
+    let mut readings = Vec::new();
+    for row in stations {
+        if wanted.is_none_or(|wanted| *wanted == row.code) {
+            readings.extend(arithmetic::readings(logbook, &row.code)?);
+        }
+    }
+    readings.sort_by(|a, b| (a.at, &a.station).cmp(&(b.at, &b.station)));
+    let mut definitions = Definitions::default();
+    let mut flags = flags.iter().peekable();
+    for reading in &readings {
+        let here = (reading.at, &reading.station);
+        while let Some(flag) = flags.next_if(|flag| (flag.raised.at, &flag.station) < here) {
+            print(flag, output);
+        }
+        if let Some((station, judged)) = definitions.judged(logbook, reading) {
+            for judged in &judged {
+                output.json(&arithmetic::json(reading, judged));
+                for line in arithmetic::text(reading, station, judged) {
+                    output.line(line);
+                }
+            }
+        }
+    }
+    flags.for_each(|flag| print(flag, output));
+    Ok(())
+}
+
+/// A station of the register by its code.
+fn known_station(logbook: &Logbook, text: &str) -> Result<StationCode, UserMessage> {
+    let unknown = || {
+        UserMessage::new(
+            format!("There is no station {text} in this logbook."),
+            "Nothing was changed.",
+            "Check the code, or load the register first.",
+        )
+    };
+    let code = StationCode::parse(text).map_err(|_| unknown())?;
+    let found = query::station(logbook, &code).map_err(|error| logbook_failed(&error))?;
+    found.map(|_| code).ok_or_else(unknown)
+}
+
 /// How many stations there are, and everything raised at them, in the order of time.
 pub(crate) fn flags(logbook: &Logbook) -> Result<(usize, Vec<Flag>), UserMessage> {
     let stations = query::stations(logbook).map_err(|error| logbook_failed(&error))?;
-    let mut flags = Vec::new();
-    for row in &stations {
-        flags.extend(assess(logbook, &row.code)?);
-    }
-    flags.sort_by(|a, b| (a.raised.at, &a.station).cmp(&(b.raised.at, &b.station)));
+    let flags = query::flags(logbook).map_err(|error| logbook_failed(&error))?;
     Ok((stations.len(), flags))
-}
-
-fn assess(logbook: &Logbook, code: &StationCode) -> Result<Vec<Flag>, UserMessage> {
-    let failed = |error| logbook_failed(&error);
-    let mut visits = query::past_readings(logbook, code, usize::MAX).map_err(failed)?;
-    visits.reverse();
-    let mut definitions = BTreeMap::new();
-    let mut assessor = Assessor::new();
-    let mut flags = Vec::new();
-    for visit in visits.iter().filter(|visit| visit.counts()) {
-        // A time outside the calendar cannot be placed among the others.
-        let Some(at) = DateTime::<Utc>::from_timestamp_millis(visit.taken_ms) else {
-            continue;
-        };
-        let definition = match definitions.entry(visit.revision) {
-            Entry::Occupied(known) => known.into_mut(),
-            Entry::Vacant(place) => {
-                place.insert(query::definition_at(logbook, visit.revision).map_err(failed)?)
-            }
-        };
-        let raised = assessor.take(definition, at, &visit.entry, is_confirmed(visit));
-        flags.extend(raised.raised.into_iter().map(|raised| Flag {
-            station: code.clone(),
-            raised,
-        }));
-    }
-    Ok(flags)
-}
-
-/// Whether the operator was asked about the values and said that they stand.
-fn is_confirmed(visit: &Visit) -> bool {
-    visit
-        .doubts
-        .iter()
-        .any(|doubt| doubt.reply == DoubtReply::AsTyped && doubt.typed == visit.entry)
 }
 
 fn json(flag: &Flag) -> FlagJson<'_> {

@@ -7,6 +7,7 @@
 //! Standard error carries what people read: failures, and progress when it is a terminal.
 
 pub(crate) mod assess;
+mod assess_arithmetic;
 mod demo;
 mod due;
 mod enrol;

@@ -180,6 +180,62 @@ mod tests {
         assert!((fit.degrees - 4.0).abs() < 1e-6);
     }
 
+    /// With a vague prior; the published spreads have n - 2 below the squares, the conjugate form n.
+    fn straight_line(x: &[f64], y: &[f64]) -> (Fit, f64) {
+        let prior = Prior {
+            mean: [0.0; 3],
+            spread: [1.0e6; 3],
+            degrees: 1.0e-12,
+        };
+        let rows: Vec<Row> = x.iter().zip(y).map(|(x, y)| row(*x, *y)).collect();
+        #[allow(clippy::cast_precision_loss, reason = "some tens of rows")]
+        let count = rows.len() as f64;
+        (fit(&prior, &rows), (count / (count - 2.0)).sqrt())
+    }
+
+    /// NIST `StRD`, linear regression, Norris (36 points) with its certified values.
+    #[test]
+    fn r_1_norris() {
+        let x = [
+            0.2, 337.4, 118.2, 884.6, 10.1, 226.5, 666.3, 996.3, 448.6, 777.0, 558.2, 0.4, 0.6,
+            775.5, 666.9, 338.0, 447.5, 11.6, 556.0, 228.1, 995.8, 887.6, 120.2, 0.3, 0.3, 556.8,
+            339.1, 887.2, 999.0, 779.0, 11.1, 118.3, 229.2, 669.1, 448.9, 0.5,
+        ];
+        let y = [
+            0.1, 338.8, 118.1, 888.0, 9.2, 228.1, 668.5, 998.5, 449.1, 778.9, 559.2, 0.3, 0.1,
+            778.1, 668.8, 339.3, 448.9, 10.8, 557.7, 228.3, 998.0, 888.8, 119.6, 0.3, 0.6, 557.6,
+            339.3, 888.0, 998.5, 778.9, 10.2, 117.6, 228.9, 668.4, 449.2, 0.2,
+        ];
+        let (fit, widen) = straight_line(&x, &y);
+        assert!((fit.mean[1] - 1.002_116_818_020_45).abs() < 1e-10);
+        assert!((fit.mean[0] + 0.262_323_073_774_029).abs() < 1e-8);
+        let spread = |at: &Vector| fit.at(at).1 * widen;
+        assert!((spread(&[1.0, 0.0, 0.0]) - 0.232_818_234_301_152).abs() < 1e-8);
+        assert!((spread(&[0.0, 1.0, 0.0]) - 0.000_429_796_848_199_937).abs() < 1e-10);
+    }
+
+    /// JCGM 100:2008, H.3: a straight line of corrections, and the correction at 30. The two
+    /// coefficients hang together; taken as independent, the last figure would be 0.00727.
+    #[test]
+    fn u_4_a_straight_line_of_corrections() {
+        let t = [
+            21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511,
+        ];
+        let t = t.map(|t| t - 20.0);
+        let b = [
+            -0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160,
+        ];
+        let (fit, widen) = straight_line(&t, &b);
+        assert!((fit.mean[0] + 0.171_203_790_131_350).abs() < 1e-9);
+        assert!((fit.mean[1] - 0.002_182_697_739_887).abs() < 1e-9);
+        let spread = |at: &Vector| fit.at(at).1 * widen;
+        assert!((spread(&[1.0, 0.0, 0.0]) - 0.002_877_597_835_160).abs() < 1e-8);
+        assert!((spread(&[0.0, 1.0, 0.0]) - 0.000_667_938_773_228).abs() < 1e-8);
+        let (correction, scale) = fit.at(&[1.0, 10.0, 0.0]);
+        assert!((correction + 0.149_376_812_732_477).abs() < 1e-9);
+        assert!((scale * widen - 0.004_138_595_752_855).abs() < 1e-8);
+    }
+
     /// The evidence of one row is the Student density with the prior's predictive scale.
     #[test]
     fn evidence_of_one_row_is_its_predictive_density() {

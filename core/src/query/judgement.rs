@@ -82,6 +82,8 @@ pub struct StationJudgement {
     pub standing: Vec<Condition>,
     /// The three watched quantities, by [`Watched::index`].
     pub now: [QuantityNow; 3],
+    /// The state after all of it, for trying an entry that is not saved yet.
+    pub chronicle: Chronicle,
 }
 
 impl StationJudgement {
@@ -132,6 +134,7 @@ pub fn judgement(logbook: &Logbook, code: &StationCode) -> Result<StationJudgeme
         baselines,
         standing: chronicle.standing().to_vec(),
         now,
+        chronicle,
     })
 }
 

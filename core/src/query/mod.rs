@@ -8,6 +8,8 @@ mod due;
 mod due_tests;
 mod jobs;
 mod judgement;
+#[cfg(test)]
+mod judgement_tests;
 mod logs;
 mod need;
 mod overview;

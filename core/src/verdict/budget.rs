@@ -44,6 +44,12 @@ impl Shape {
         }
     }
 
+    /// What the half-width is divided by to give a standard uncertainty.
+    #[must_use]
+    pub fn divisor(self) -> f64 {
+        1.0 / self.factor()
+    }
+
     /// The stable code used in files.
     #[must_use]
     pub const fn code(self) -> &'static str {

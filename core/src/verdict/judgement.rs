@@ -137,6 +137,18 @@ impl Judged {
         self.observed - self.expectation.target
     }
 
+    /// Distance of the reading above the lower end of its band, in combined uncertainties.
+    #[must_use]
+    pub fn above_low(&self) -> f64 {
+        (self.observed - self.expectation.low).as_f64_pa() / self.uncertainty_pa
+    }
+
+    /// Distance of the reading below the upper end of its band, in combined uncertainties.
+    #[must_use]
+    pub fn below_high(&self) -> f64 {
+        (self.expectation.high - self.observed).as_f64_pa() / self.uncertainty_pa
+    }
+
     /// Whether the reading lies above the middle of its band.
     #[must_use]
     pub fn is_high(&self) -> bool {

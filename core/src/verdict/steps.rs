@@ -169,8 +169,7 @@ impl Judged {
 
     fn conclusion_steps(&self) -> [Step; 5] {
         let u = self.uncertainty_pa;
-        let above = (self.observed - self.expectation.low).as_f64_pa() / u;
-        let below = (self.expectation.high - self.observed).as_f64_pa() / u;
+        let (above, below) = (self.above_low(), self.below_high());
         let probability = Amount::Probability(self.probability);
         let by_u = ("uncertainty", Amount::Pascal(u));
         [

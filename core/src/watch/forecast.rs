@@ -5,7 +5,7 @@
 
 use chrono::{DateTime, TimeDelta, Utc};
 
-use super::trend::{TheilSen, mann_kendall, theil_sen};
+use super::trend::{TheilSen, mann_kendall, pettitt, theil_sen};
 
 /// Fewest visits a forecast rests on.
 const VISITS_LEAST: usize = 6;
@@ -34,13 +34,16 @@ pub struct Trend {
     pub fitted: f64,
     /// Standard deviation of single visits around the line, from the median of their distances.
     pub scatter: f64,
+    /// Whether one change of level explains the visits better than the line does: a step looks
+    /// like a trend, and nothing is to be foreseen from it.
+    pub is_step: bool,
 }
 
 impl Trend {
     /// Whether there is a slope that chance hardly explains.
     #[must_use]
     pub fn is_clear(&self) -> bool {
-        self.chance <= CHANCE_MOST && self.slope.slope != 0.0
+        self.chance <= CHANCE_MOST && self.slope.slope != 0.0 && !self.is_step
     }
 }
 
@@ -62,8 +65,10 @@ pub fn trend(points: &[(f64, f64)]) -> Option<Trend> {
     let mut distances: Vec<f64> = (points.iter())
         .map(|(weeks, value)| (value - line(*weeks)).abs())
         .collect();
+    let off_line: f64 = distances.iter().sum();
     distances.sort_by(f64::total_cmp);
     Some(Trend {
+        is_step: off_step(&values).is_some_and(|off_step| off_step < off_line),
         slope,
         chance: mann_kendall(&values).probability,
         visits,
@@ -71,6 +76,20 @@ pub fn trend(points: &[(f64, f64)]) -> Option<Trend> {
         fitted: line(weeks.1),
         scatter: DEVIATION_PER_MEDIAN_DISTANCE * distances[visits / 2],
     })
+}
+
+/// How far the values lie, in sum, from the two levels before and after their most likely change;
+/// `None` where the change test sees none (T-1, case G, and T-2 are its check values).
+fn off_step(values: &[f64]) -> Option<f64> {
+    let change = pettitt(values).filter(|change| change.probability <= CHANCE_MOST)?;
+    let off = |part: &[f64]| {
+        let mut sorted = part.to_vec();
+        sorted.sort_by(f64::total_cmp);
+        let middle = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
+        part.iter().map(|value| (value - middle).abs()).sum::<f64>()
+    };
+    let (before, after) = values.split_at_checked(change.before)?;
+    Some(off(before) + off(after))
 }
 
 /// When a quantity leaves its band.
@@ -102,17 +121,18 @@ pub struct Forecast {
 /// 90 % limits for the interval.
 #[must_use]
 pub fn forecast(points: &[(f64, f64)], band: (f64, f64), now: DateTime<Utc>) -> Option<Forecast> {
+    let found = trend(points)?;
+    if !found.is_clear() {
+        return None;
+    }
     let Trend {
         slope,
         chance,
         visits,
         fitted,
         ..
-    } = trend(points)?;
+    } = found;
     let is_upward = slope.slope > 0.0;
-    if chance > CHANCE_MOST || slope.slope == 0.0 {
-        return None;
-    }
     let room = if is_upward {
         band.1 - fitted
     } else {
@@ -183,6 +203,23 @@ mod tests {
         assert_eq!(forecast(&few, (-10.0, 10.0), now()), None);
         let out: Vec<(f64, f64)> = (0..9).map(|i| (f64::from(i), f64::from(i))).collect();
         assert_eq!(forecast(&out, (-1.0, 5.0), now()), None);
+    }
+
+    #[test]
+    fn t_1_g_nothing_is_foreseen_from_a_step_that_looks_like_a_trend() {
+        let step = |week: u32| if week < 8 { 4.0 } else { 4.5 };
+        let wobble = [0.01, -0.02, 0.015, -0.01, 0.02, -0.015, 0.0];
+        let points: Vec<(f64, f64)> = (0..16_u32)
+            .map(|week| (f64::from(week), step(week) + wobble[week as usize % 7]))
+            .collect();
+        let found = trend(&points).expect("enough visits");
+        assert!(found.chance < CHANCE_MOST && found.is_step && !found.is_clear());
+        assert_eq!(forecast(&points, (3.0, 6.0), now()), None);
+        let creep: Vec<(f64, f64)> = (points.iter().enumerate())
+            .map(|(place, (weeks, _))| (*weeks, 4.0 + 0.03 * weeks + wobble[place % 7]))
+            .collect();
+        let found = trend(&creep).expect("enough visits");
+        assert!(!found.is_step && found.is_clear());
     }
 
     #[test]

@@ -213,3 +213,49 @@ impl View {
         Some((newest.value - newest.one * fit.level) / variance.sqrt())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::channel::Channel;
+    use super::super::setting::Prior;
+
+    /// Level and spread that the watch finds in values without memory, its priors next to nothing.
+    fn level_and_spread(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
+        let mut channel = Channel::new(Prior {
+            spread: 1e-6,
+            level: 1e6,
+            white_share: 1.0,
+        });
+        // Without memory: the first assumption.
+        channel.assumptions.truncate(1);
+        for (week, value) in (0_u32..).zip(values) {
+            channel.take(f64::from(week), Some(value));
+        }
+        channel.best = 0;
+        let fit = channel.view().expect("it was seen").whole;
+        // The published spread has n - 1 below the squares, the watch n and its prior's degrees.
+        let spread = (fit.squares / (fit.count - 1.0)).sqrt();
+        (fit.level, spread)
+    }
+
+    /// NIST `StRD`, univariate `NumAcc2`: 1.2, then 500 times 1.1 and 1.3. Certified mean 1.2 and
+    /// standard deviation 0.1. What the watch sees are logarithms of ratios near zero, so that the
+    /// offsets of a million and more of `NumAcc3` and `NumAcc4` cannot come.
+    #[test]
+    fn r_2_numacc2_level_and_spread_of_the_watch() {
+        let pairs = (0..500).flat_map(|_| [1.1, 1.3]);
+        let (level, spread) = level_and_spread(std::iter::once(1.2).chain(pairs));
+        assert!((level - 1.2).abs() < 1e-12, "{level}");
+        assert!((spread - 0.1).abs() < 1e-9, "{spread}");
+    }
+
+    /// The largest offset that can come: a pressure read as half a step of a scale of a thousand
+    /// steps and more is ln 1e4 off, about 10.
+    #[test]
+    fn r_2_as_far_from_zero_as_a_logarithm_of_pressures_comes() {
+        let pairs = (0..500).flat_map(|_| [10.1, 10.3]);
+        let (level, spread) = level_and_spread(std::iter::once(10.2).chain(pairs));
+        assert!((level - 10.2).abs() < 1e-12, "{level}");
+        assert!((spread - 0.1).abs() < 1e-8, "{spread}");
+    }
+}
