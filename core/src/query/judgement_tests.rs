@@ -24,6 +24,8 @@ struct Weekly {
     week: u64,
 }
 
+const WEEK_MS: u32 = 7 * 86_400_000;
+
 const WANDER: [i64; 8] = [0, 1, -1, 2, 0, -2, 1, -1];
 
 impl Weekly {
@@ -50,7 +52,7 @@ impl Weekly {
 
     fn take(&mut self, values: Entry, ticks: Ticks) -> RecordRef {
         self.week += 1;
-        self.kept.clock.advance_ms(7 * DAY_MS);
+        self.kept.clock.advance_ms(WEEK_MS);
         let new = NewReading {
             ticks,
             ..reading("T-01", values, 1000 + self.week)
@@ -201,7 +203,7 @@ fn answers_of_two_tablets_count_whatever_the_order_in_which_they_come() {
     let mut tablet = weekly.kept;
     let mut office = Kept::new(Role::Office, "Office");
     office.enrol(&tablet, "Tablet A", Role::Tablet);
-    let bundle = tablet.pack(crate::actions::PackFor::All);
+    let bundle = tablet.pack(crate::actions::PackFor::Everything);
     office.merge(&[bundle]);
     let answer = |book: &mut Logbook, check, is_yes| {
         let new = NewCheckAnswer {
@@ -213,11 +215,13 @@ fn answers_of_two_tablets_count_whatever_the_order_in_which_they_come() {
         };
         answer_check(book, new).unwrap();
     };
-    office.clock.advance_ms(300 * DAY_MS);
+    for _ in 0..40 {
+        office.clock.advance_ms(WEEK_MS);
+    }
     answer(&mut office.book, Check::LookAtScrew, true);
     tablet.clock.advance_ms(90_000);
     answer(&mut tablet.book, Check::TestOutletGauge, false);
-    let bundle = tablet.pack(crate::actions::PackFor::All);
+    let bundle = tablet.pack(crate::actions::PackFor::Everything);
     office.merge(&[bundle]);
     let judged = judged(&office.book);
     let condition = outlet_condition(&judged).unwrap();
@@ -331,7 +335,7 @@ fn a_tablet_with_the_old_definition_does_not_start_baselines_again_and_again() {
     revise_station(&mut weekly.kept.book, definition, "E. Engineer".into()).unwrap();
     for week in 0..8 {
         weekly.week += 1;
-        weekly.kept.clock.advance_ms(7 * DAY_MS);
+        weekly.kept.clock.advance_ms(WEEK_MS);
         let new = NewReading {
             revision: (week % 2 == 1).then_some(old),
             ..reading("T-01", entry(100, 40, 22), 5000 + week)
