@@ -85,15 +85,11 @@ fn events(ics: &str) -> Vec<BTreeMap<String, String>> {
                 .properties
                 .into_iter()
                 .map(|property| {
-                    let parameters: String = property
-                        .params
-                        .iter()
-                        .map(|one| {
-                            let value = one.val.as_ref().map_or("", |value| value.as_str());
-                            format!(";{}={value}", one.key.as_str())
-                        })
-                        .collect();
-                    let name = format!("{}{parameters}", property.name.as_str());
+                    let mut name = property.name.as_str().to_owned();
+                    for one in &property.params {
+                        let value = one.val.as_ref().map_or("", |value| value.as_str());
+                        name = format!("{name};{}={value}", one.key.as_str());
+                    }
                     let value = property.val.unescape_text();
                     (name, value.as_str().to_owned())
                 })

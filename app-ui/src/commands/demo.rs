@@ -2,7 +2,7 @@
 //!
 //! With `--headless DIR` the whole day runs without a display and leaves in DIR: `bundles/` (one of
 //! them damaged), `sheets/`, the logbooks `tablet-a/`, `tablet-b/` and `office/`, `pictures/` of
-//! every screen in two sizes, `summary.json` and `summary.txt`. It ends with 1, done with findings,
+//! every screen in two sizes, `due.ics`, `summary.json` and `summary.txt`. It ends with 1, done with findings,
 //! and with 2 only where something failed.
 //!
 //! Without it the day runs until the bundles lie in the office's tray, and the windows open: each

@@ -85,7 +85,7 @@ const fn noticed(tick: Tick) -> &'static str {
 /// Says a reason in a sentence.
 #[must_use]
 pub fn why(why: &Why) -> String {
-    let off = |months: u32| format!("brings it forward by {}", months_of(months));
+    let off = |months: u32| format!("which brings it forward by {}", months_of(months));
     match why {
         Why::Counted { from, on } => match from {
             CountedFrom::LastDone => format!("Last done on {on}."),
@@ -95,9 +95,8 @@ pub fn why(why: &Why) -> String {
             }
         },
         Why::UsualInterval { least, most } => format!(
-            "Usually done {} to {} after the last time (common practice).",
-            interval(*least),
-            interval(*most)
+            "Usually done {} after the last time (common practice).",
+            span(*least, *most)
         ),
         Why::EachWeek => "Once in every week, Monday to Sunday (common practice).".to_owned(),
         Why::NothingKnown => {
@@ -157,14 +156,14 @@ pub fn why(why: &Why) -> String {
         ),
         Why::InletFalls(fall) => format!(
             "The inlet pressure loses {} % of its usual value in a year ({} to {}, {} since {}): \
-             the strainer fills, or the supply falls; {}.",
+             the strainer fills, or the supply falls, {}.",
             one_place(fall.percent_per_year),
             one_place(fall.low_percent_per_year),
             one_place(fall.high_percent_per_year),
             counted(fall.visits as u64, "visit", "visits"),
             fall.since,
             if fall.months_off == 0 {
-                "slow enough to change nothing".to_owned()
+                "too slowly to change anything".to_owned()
             } else {
                 off(fall.months_off)
             }
@@ -179,6 +178,15 @@ pub fn why(why: &Why) -> String {
             months_of(*within_months),
             off(*months_off)
         ),
+    }
+}
+
+/// Says from how long to how long, the unit once where it is the same.
+fn span(least: Interval, most: Interval) -> String {
+    let (from, to) = (interval(least), interval(most));
+    match (from.split_once(' '), to.split_once(' ')) {
+        (Some((number, unit)), Some((_, same))) if unit == same => format!("{number} to {to}"),
+        _ => format!("{from} to {to}"),
     }
 }
 
@@ -234,4 +242,90 @@ fn one_place(value: f64) -> String {
 
 fn two_places(value: f64) -> String {
     format!("{value:.2}")
+}
+
+#[cfg(test)]
+mod tests {
+    use chrono::NaiveDate;
+    use winze_core::upkeep::InletFall;
+
+    use super::*;
+
+    fn said(reason: &Why) -> String {
+        why(reason)
+    }
+
+    #[test]
+    fn reasons_are_sentences_with_their_figures() {
+        let on = NaiveDate::from_ymd_opt(2026, 10, 6).unwrap();
+        let usual = |least, most| said(&Why::UsualInterval { least, most });
+        assert_eq!(
+            usual(Interval::Months(36), Interval::Months(60)),
+            "Usually done 3 to 5 years after the last time (common practice)."
+        );
+        assert_eq!(
+            usual(Interval::Months(10), Interval::Months(13)),
+            "Usually done 10 to 13 months after the last time (common practice)."
+        );
+        assert_eq!(
+            usual(Interval::Days(1), Interval::Months(1)),
+            "Usually done 1 day to 1 month after the last time (common practice)."
+        );
+        assert_eq!(
+            said(&Why::StageJobsOpen {
+                jobs: 1,
+                months_off: 12
+            }),
+            "1 job on a stage is open, which brings it forward by 12 months."
+        );
+        assert_eq!(
+            said(&Why::CavitationNearLimit(CavitationMargin {
+                stage: Stage::First,
+                point: InletPoint::High,
+                sigma: 1.834,
+                limit: 1.8,
+                kind: LimitKind::Permitted,
+                months_off: 12,
+            })),
+            "Sigma of the first stage at the highest usual inlet pressure, 1.83, is close to the \
+             least its maker permits, 1.80, which brings it forward by 12 months."
+        );
+        let fall = InletFall {
+            since: on,
+            visits: 40,
+            percent_per_year: 15.64,
+            low_percent_per_year: 12.0,
+            high_percent_per_year: 19.1,
+            chance: 0.001,
+            months_off: 0,
+        };
+        let slow = said(&Why::InletFalls(fall));
+        assert!(
+            slow.contains("15.6 %") && slow.ends_with("too slowly to change anything."),
+            "{slow}"
+        );
+        assert_eq!(
+            said(&Why::NoticedOften {
+                tick: Tick::Noise,
+                visits: 3,
+                within_days: 365,
+                months_off: 6
+            }),
+            "Noise was noticed on 3 visits within 365 days, which brings it forward by 6 months."
+        );
+    }
+
+    #[test]
+    fn every_task_work_and_cause_has_words_of_its_own() {
+        let distinct = |mut words: Vec<String>| {
+            let all = words.len();
+            words.sort();
+            words.dedup();
+            assert_eq!(words.len(), all, "{words:?}");
+        };
+        distinct(Task::ALL.map(|one| task(one).to_owned()).to_vec());
+        distinct(JobWork::ALL.map(|one| work(one).to_owned()).to_vec());
+        distinct(JobCause::all().map(cause).collect());
+        distinct(Status::ALL.map(|one| status(one).to_owned()).to_vec());
+    }
 }

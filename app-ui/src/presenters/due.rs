@@ -1,5 +1,7 @@
 //! The due list for people: lines for a terminal, and events for a calendar.
 
+use std::fmt::Write as _;
+
 use winze_core::query::{DueCounts, DueList, StationDue};
 use winze_core::upkeep::{Job, Status, Task, TaskDue, Week, due_id};
 
@@ -169,15 +171,14 @@ fn look_round(list: &DueList) -> Option<Event> {
         Some((station, task?.window?.due))
     });
     let day = due.clone().map(|(_, day)| day).min()?;
-    let mut description = String::new();
-    for (level, stations) in list.by_level() {
+    let levels = list.by_level().into_iter().map(|(level, stations)| {
         let codes: Vec<&str> = stations
             .iter()
             .map(|station| station.code.as_str())
             .collect();
-        description.push_str(&format!("{level}: {}\n", codes.join(", ")));
-    }
-    description.push_str(CAUTION);
+        format!("{level}: {}", codes.join(", "))
+    });
+    let description: Vec<String> = levels.chain([CAUTION.to_owned()]).collect();
     Some(Event {
         uid: uid(&due_id(list.site, None, Task::LookRound)),
         sequence: list.stations.iter().map(|station| station.records).sum(),
@@ -194,14 +195,17 @@ fn look_round(list: &DueList) -> Option<Event> {
             capital(upkeep::task(Task::LookRound)),
             counted(due.count() as u64, "station", "stations")
         ),
-        description,
+        description: description.join("\n"),
         location: String::new(),
     })
 }
 
 fn uid(id: &[u8; 16]) -> String {
-    let hex: String = id.iter().map(|byte| format!("{byte:02x}")).collect();
-    format!("winze-{hex}")
+    id.iter().fold("winze-".to_owned(), |mut uid, byte| {
+        // Writing to a string cannot fail.
+        let _ = write!(uid, "{byte:02x}");
+        uid
+    })
 }
 
 fn place(station: &StationDue) -> String {

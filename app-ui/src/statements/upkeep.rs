@@ -82,7 +82,7 @@ mod tests {
             utc_offset_minutes: 0,
         };
         assert_eq!(
-            body(&Body::JobRaised(raised)),
+            body(&Body::JobRaised(Box::new(raised))),
             [
                 "Raises a job at station T-07: stop the leak, because a leak was noticed."
                     .to_owned(),
@@ -101,7 +101,7 @@ mod tests {
             utc_offset_minutes: 0,
         };
         assert_eq!(
-            body(&Body::JobClosed(closed)),
+            body(&Body::JobClosed(Box::new(closed))),
             [
                 format!("Closes job {} at station T-07: done.", named(&at)),
                 format!("As left: reading {}.", named(&at)),

@@ -60,5 +60,5 @@ pub fn close_job(logbook: &mut Logbook, new: NewJobEnd) -> Result<RecordRef> {
         note: new.note,
         utc_offset_minutes: logbook.clock().utc_offset_minutes(),
     };
-    logbook.confirm_one(NewRecord::new(Body::JobClosed(body), new.by))
+    logbook.confirm_one(NewRecord::new(Body::JobClosed(Box::new(body)), new.by))
 }

@@ -62,5 +62,5 @@ pub fn raise_job(logbook: &mut Logbook, new: NewJob) -> Result<RecordRef> {
         note: new.note,
         utc_offset_minutes: logbook.clock().utc_offset_minutes(),
     };
-    logbook.confirm_one(NewRecord::new(Body::JobRaised(body), new.by))
+    logbook.confirm_one(NewRecord::new(Body::JobRaised(Box::new(body)), new.by))
 }

@@ -10,6 +10,7 @@ use super::jobs::{jobs, written};
 use crate::clock::DAY_MS;
 use crate::record::{Body, Kind, SkipReason};
 use crate::station::{Quantity, StationCode};
+use crate::units::Typed;
 use crate::upkeep::{
     Done, DoneBy, InUse, Job, LOOK_BACK_DAYS, StationFacts, Status, Task, TaskDue, VisitFact,
     local_date, station_due,
@@ -284,7 +285,7 @@ fn visits(
         .map(|visit| VisitFact {
             at: visit.at,
             on: date(visit),
-            inlet: visit.entry.inlet.map(|typed| typed.to_pressure()),
+            inlet: visit.entry.inlet.map(Typed::to_pressure),
             ticks: visit.ticks,
             verdicts: Quantity::ALL
                 .map(|quantity| visit.shown.get(quantity).map(|shown| shown.verdict)),

@@ -13,6 +13,7 @@ use crate::actions::{
 use crate::clock::DAY_MS;
 use crate::record::{JobEnd, PartUsed, Role, Tick, Ticks};
 use crate::samples::{Kept, MONDAY_MS, code, entry, reading};
+use crate::station::Quantity;
 use crate::upkeep::{DoneBy, JobCause, JobWork, Status, Task, TaskDue};
 
 fn day(text: &str) -> NaiveDate {
@@ -210,6 +211,35 @@ fn a_job_goes_from_proposal_to_its_as_left_reading() {
     let again = close(&mut kept, raised, as_left, "");
     assert!(matches!(again, Err(Error::JobClosed { .. })), "{again:?}");
     assert_eq!(jobs_at(&kept.book, &code("T-08")).unwrap(), []);
+}
+
+#[test]
+fn a_gauge_that_never_moves_proposes_to_check_that_gauge() {
+    let mut kept = Kept::new(Role::Tablet, "Tablet");
+    kept.define("T-07");
+    // The main wanders and the outlet with it; the interstage gauge has stopped.
+    for week in 0..40_i64 {
+        kept.clock.set(MONDAY_MS + week * 7 * DAY_MS);
+        let wander = [0, 3, -2, 1, -3, 2, -1, 4][usize::try_from(week).unwrap() % 8];
+        let outlet = 20 + i64::from(week % 3 == 0);
+        kept.read("T-07", (100 + wander, 40, outlet));
+    }
+    let proposed = job_proposals(&kept.book, &code("T-07")).unwrap();
+    let works: Vec<JobWork> = proposed.iter().map(|one| one.work).collect();
+    assert!(
+        works.contains(&JobWork::CheckGauge(Quantity::Interstage)),
+        "{proposed:?}"
+    );
+    let one = proposed
+        .iter()
+        .find(|one| one.work == JobWork::CheckGauge(Quantity::Interstage))
+        .unwrap();
+    assert!(matches!(one.cause, JobCause::Suspected(_)), "{one:?}");
+    assert!(one.probability.is_some_and(|p| p >= 0.25), "{one:?}");
+    assert!(
+        kept.book.read_visit(one.evidence[0]).is_ok(),
+        "a reading stands behind it"
+    );
 }
 
 #[test]

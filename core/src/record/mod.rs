@@ -164,9 +164,9 @@ pub enum Body {
     /// See [`Kind::CheckAnswered`].
     CheckAnswered(CheckAnswered),
     /// See [`Kind::JobRaised`].
-    JobRaised(JobRaised),
+    JobRaised(Box<JobRaised>),
     /// See [`Kind::JobClosed`].
-    JobClosed(JobClosed),
+    JobClosed(Box<JobClosed>),
     /// See [`Kind::TaskDone`].
     TaskDone(TaskDone),
     /// See [`Kind::Answer`].
@@ -244,8 +244,8 @@ impl Body {
             Kind::Reading => Self::Reading(Box::new(wire::decode(bytes, Reading::read)?)),
             Kind::Correction => Self::Correction(Box::new(wire::decode(bytes, Correction::read)?)),
             Kind::CheckAnswered => Self::CheckAnswered(wire::decode(bytes, CheckAnswered::read)?),
-            Kind::JobRaised => Self::JobRaised(wire::decode(bytes, JobRaised::read)?),
-            Kind::JobClosed => Self::JobClosed(wire::decode(bytes, JobClosed::read)?),
+            Kind::JobRaised => Self::JobRaised(Box::new(wire::decode(bytes, JobRaised::read)?)),
+            Kind::JobClosed => Self::JobClosed(Box::new(wire::decode(bytes, JobClosed::read)?)),
             Kind::TaskDone => Self::TaskDone(wire::decode(bytes, TaskDone::read)?),
             Kind::Answer => Self::Answer(wire::decode(bytes, Answer::read)?),
             Kind::Acknowledgement => {

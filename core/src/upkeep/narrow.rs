@@ -301,7 +301,9 @@ fn median(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     let middle = values.len() / 2;
     match (values.get(middle.wrapping_sub(1)), values.get(middle)) {
-        (Some(below), Some(above)) if values.len() % 2 == 0 => f64::midpoint(*below, *above),
+        (Some(below), Some(above)) if values.len().is_multiple_of(2) => {
+            f64::midpoint(*below, *above)
+        }
         (_, Some(above)) => *above,
         _ => 0.0,
     }

@@ -181,15 +181,15 @@ fn one_of_each() -> Vec<Body> {
             is_yes: true,
             note: "it jumped by half a bar".into(),
         }),
-        Body::JobRaised(JobRaised {
+        Body::JobRaised(Box::new(JobRaised {
             station: code("T-07"),
             work: JobWork::CheckGauge(Quantity::Outlet),
             cause: JobCause::Suspected(Cause::GaugeStuck),
             evidence: vec![at(4), at(5)],
             note: "second week at 2.00".into(),
             utc_offset_minutes: 120,
-        }),
-        Body::JobClosed(JobClosed {
+        })),
+        Body::JobClosed(Box::new(JobClosed {
             job: at(6),
             station: code("T-07"),
             end: JobEnd::Done { as_left: at(7) },
@@ -205,7 +205,7 @@ fn one_of_each() -> Vec<Body> {
             ],
             note: "old one kept".into(),
             utc_offset_minutes: -210,
-        }),
+        })),
         Body::TaskDone(TaskDone {
             station: code("T-07"),
             task: Task::YearlyClean,

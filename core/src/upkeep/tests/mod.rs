@@ -11,6 +11,7 @@ use crate::units::{Typed, Unit};
 
 mod calendar;
 mod due;
+mod fleet;
 mod jobs;
 mod narrow;
 mod properties;
@@ -91,10 +92,10 @@ fn codes(due: &TaskDue) -> Vec<&'static str> {
     due.why.iter().map(Why::code).collect()
 }
 
-fn window(earliest: &str, due: &str, latest: &str) -> Option<Window> {
-    Some(Window {
+fn window(earliest: &str, due: &str, latest: &str) -> Window {
+    Window {
         earliest: day(earliest),
         due: day(due),
         latest: day(latest),
-    })
+    }
 }

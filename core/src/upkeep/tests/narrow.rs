@@ -19,11 +19,11 @@ fn inspected() -> Known {
     known
 }
 
-fn tenths(mantissa: i64) -> Option<Decimal> {
-    Some(Decimal {
+fn tenths(mantissa: i64) -> Decimal {
+    Decimal {
         mantissa,
         exponent: -1,
-    })
+    }
 }
 
 /// Both stages with a permitted sigma, water and height known: 10 bar over 4 bar to 2 bar at sea
@@ -31,12 +31,12 @@ fn tenths(mantissa: i64) -> Option<Decimal> {
 fn with_limit(sigma_tenths: i64) -> Known {
     let mut known = inspected();
     let valve = Valve {
-        permitted_sigma: tenths(sigma_tenths),
+        permitted_sigma: Some(tenths(sigma_tenths)),
         ..Valve::default()
     };
     known.definition.first_stage.valve = valve.clone();
     known.definition.second_stage.valve = valve;
-    known.definition.site.water_temperature_c = tenths(200);
+    known.definition.site.water_temperature_c = Some(tenths(200));
     known.definition.site.altitude_m = Some(0);
     let ten_bar = crate::units::Typed::of(100, -1, crate::units::Unit::Bar);
     known.definition.inlet_usual.low = ten_bar;
