@@ -9,12 +9,13 @@ use super::*;
 use crate::merge::question_id;
 use crate::samples::{code, entry, station};
 use crate::station::{AsmeGrade, Duty, Quantity, Site, UsualRange, Valve};
-use crate::suspects::{Cause, Check};
+use crate::suspects::Check;
 use crate::units::{Typed, Unit};
-use crate::upkeep::{JobCause, JobWork, Task};
+use crate::upkeep::Task;
 use crate::verdict::{Entry, FlowState, StationState, Verdict, judge};
 
 mod properties;
+mod upkeep;
 
 fn at(n: u8) -> RecordRef {
     RecordRef {
@@ -181,38 +182,9 @@ fn one_of_each() -> Vec<Body> {
             is_yes: true,
             note: "it jumped by half a bar".into(),
         }),
-        Body::JobRaised(Box::new(JobRaised {
-            station: code("T-07"),
-            work: JobWork::CheckGauge(Quantity::Outlet),
-            cause: JobCause::Suspected(Cause::GaugeStuck),
-            evidence: vec![at(4), at(5)],
-            note: "second week at 2.00".into(),
-            utc_offset_minutes: 120,
-        })),
-        Body::JobClosed(Box::new(JobClosed {
-            job: at(6),
-            station: code("T-07"),
-            end: JobEnd::Done { as_left: at(7) },
-            parts: vec![
-                PartUsed {
-                    what: "gauge 0-4 bar".into(),
-                    count: 1,
-                },
-                PartUsed {
-                    what: "copper washer".into(),
-                    count: 2,
-                },
-            ],
-            note: "old one kept".into(),
-            utc_offset_minutes: -210,
-        })),
-        Body::TaskDone(TaskDone {
-            station: code("T-07"),
-            task: Task::YearlyClean,
-            done_on: NaiveDate::from_ymd_opt(2024, 2, 29).unwrap(),
-            utc_offset_minutes: 0,
-            note: "from the old book".into(),
-        }),
+        upkeep::job_raised(),
+        upkeep::job_closed(),
+        upkeep::task_done(),
         Body::Answer(Answer {
             question: question_id(&about),
             about,
