@@ -14,6 +14,7 @@ use winze_sync_format::{ClockReading, ClockStatus, LogId, RecordRef};
 use crate::messages::watch;
 use crate::presenters::words;
 
+mod procedure;
 mod upkeep;
 
 /// Says what a body says.
@@ -91,6 +92,10 @@ pub fn body(body: &Body) -> Vec<String> {
             )];
             with_quote(lines, "Note", &answer.note)
         }
+        Body::ProcedureOpened(body) => procedure::opened(body),
+        Body::StepRecorded(body) => procedure::step(body),
+        Body::StepUndone(body) => procedure::undone(body),
+        Body::ProcedureClosed(body) => procedure::closed(body),
         Body::Acknowledgement(held) => vec![format!(
             "Holds logbook {} whole up to record {}.",
             held.log.short(),

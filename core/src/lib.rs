@@ -12,6 +12,7 @@ pub mod clock;
 mod error;
 pub mod hydraulics;
 pub mod merge;
+pub mod procedures;
 pub mod query;
 pub mod record;
 #[cfg(test)]

@@ -11,6 +11,7 @@ mod answer;
 mod check;
 mod correction;
 mod error;
+mod procedure;
 mod reading;
 mod round;
 mod shown;
@@ -26,6 +27,10 @@ pub use answer::{Acknowledgement, Answer, Choice};
 pub use check::CheckAnswered;
 pub use correction::Correction;
 pub use error::{BodyError, BodyResult};
+pub use procedure::{
+    ProcedureClosed, ProcedureEnd, ProcedureOpened, ShownFigure, StepOutcome, StepRecorded,
+    StepUndone,
+};
 pub use reading::{AskedDoubt, DoubtReply, Reading, Source, Tick, Ticks};
 pub use round::{RoundClosed, RoundOpened, SkipReason, StationSkipped};
 pub use shown::{Shown, ShownVerdict};
@@ -67,11 +72,19 @@ pub enum Kind {
     Answer,
     /// How far the writer durably holds a log.
     Acknowledgement,
+    /// A procedure is opened at a station.
+    ProcedureOpened,
+    /// A step of a procedure was done, goes on or was passed over.
+    StepRecorded,
+    /// Records of a step are taken back.
+    StepUndone,
+    /// A procedure ends.
+    ProcedureClosed,
 }
 
 impl Kind {
     /// Every kind, in order of number.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 19] = [
         Self::LogOpened,
         Self::Enrolment,
         Self::Revocation,
@@ -87,6 +100,10 @@ impl Kind {
         Self::TaskDone,
         Self::Answer,
         Self::Acknowledgement,
+        Self::ProcedureOpened,
+        Self::StepRecorded,
+        Self::StepUndone,
+        Self::ProcedureClosed,
     ];
 
     /// The number in the envelope.
@@ -108,6 +125,10 @@ impl Kind {
             Self::TaskDone => 45,
             Self::Answer => 50,
             Self::Acknowledgement => 51,
+            Self::ProcedureOpened => 60,
+            Self::StepRecorded => 61,
+            Self::StepUndone => 62,
+            Self::ProcedureClosed => 63,
         }
     }
 
@@ -136,6 +157,10 @@ impl Kind {
             Self::TaskDone => "task-done",
             Self::Answer => "answer",
             Self::Acknowledgement => "acknowledgement",
+            Self::ProcedureOpened => "procedure-opened",
+            Self::StepRecorded => "step-recorded",
+            Self::StepUndone => "step-undone",
+            Self::ProcedureClosed => "procedure-closed",
         }
     }
 }
@@ -173,6 +198,14 @@ pub enum Body {
     Answer(Answer),
     /// See [`Kind::Acknowledgement`].
     Acknowledgement(Acknowledgement),
+    /// See [`Kind::ProcedureOpened`].
+    ProcedureOpened(ProcedureOpened),
+    /// See [`Kind::StepRecorded`].
+    StepRecorded(Box<StepRecorded>),
+    /// See [`Kind::StepUndone`].
+    StepUndone(StepUndone),
+    /// See [`Kind::ProcedureClosed`].
+    ProcedureClosed(ProcedureClosed),
 }
 
 impl Body {
@@ -195,6 +228,10 @@ impl Body {
             Self::TaskDone(_) => Kind::TaskDone,
             Self::Answer(_) => Kind::Answer,
             Self::Acknowledgement(_) => Kind::Acknowledgement,
+            Self::ProcedureOpened(_) => Kind::ProcedureOpened,
+            Self::StepRecorded(_) => Kind::StepRecorded,
+            Self::StepUndone(_) => Kind::StepUndone,
+            Self::ProcedureClosed(_) => Kind::ProcedureClosed,
         }
     }
 
@@ -219,6 +256,10 @@ impl Body {
             Self::TaskDone(body) => body.fields().encode(),
             Self::Answer(body) => body.fields().encode(),
             Self::Acknowledgement(body) => body.fields().encode(),
+            Self::ProcedureOpened(body) => body.fields().encode(),
+            Self::StepRecorded(body) => body.fields().encode(),
+            Self::StepUndone(body) => body.fields().encode(),
+            Self::ProcedureClosed(body) => body.fields().encode(),
         }
     }
 
@@ -250,6 +291,16 @@ impl Body {
             Kind::Answer => Self::Answer(wire::decode(bytes, Answer::read)?),
             Kind::Acknowledgement => {
                 Self::Acknowledgement(wire::decode(bytes, Acknowledgement::read)?)
+            }
+            Kind::ProcedureOpened => {
+                Self::ProcedureOpened(wire::decode(bytes, ProcedureOpened::read)?)
+            }
+            Kind::StepRecorded => {
+                Self::StepRecorded(Box::new(wire::decode(bytes, StepRecorded::read)?))
+            }
+            Kind::StepUndone => Self::StepUndone(wire::decode(bytes, StepUndone::read)?),
+            Kind::ProcedureClosed => {
+                Self::ProcedureClosed(wire::decode(bytes, ProcedureClosed::read)?)
             }
         };
         // One meaning, one encoding: a spelling we would not write is not understood.

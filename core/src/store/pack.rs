@@ -21,10 +21,10 @@ const CHUNK: i64 = 512;
 /// Entries of the list of what the receiver is believed to hold that a bundle has room for.
 const FRONTIER_MAX: usize = 512;
 
-/// What the tablets need of a log: definitions, upkeep, answers and what says who counts, but of
+/// What the tablets need of a log: definitions, upkeep, procedures, answers and what says who counts, but of
 /// acknowledgements only the newest of each log (of a copied log all: each is for another branch).
-const FOR_TABLETS: &str =
-    "r.kind IN (10, 11, 12, 20, 42, 43, 44, 45, 50, 51) AND (r.kind <> 51 OR NOT EXISTS
+const FOR_TABLETS: &str = "r.kind IN (10, 11, 12, 20, 42, 43, 44, 45, 50, 51, 60, 61, 62, 63)
+   AND (r.kind <> 51 OR NOT EXISTS
    (SELECT 1 FROM acknowledgement a JOIN acknowledgement b
       ON b.target = a.target AND b.log = a.log AND b.seq > a.seq
     WHERE a.log = r.log AND a.seq = r.seq AND a.id = r.id

@@ -93,7 +93,13 @@ impl Database {
             }
             Body::Acknowledgement(body) => self.put_acknowledgement(&at, body),
             // Folded from the records when asked for: a station has some tens of them.
-            Body::JobRaised(_) | Body::JobClosed(_) | Body::TaskDone(_) => Ok(()),
+            Body::JobRaised(_)
+            | Body::JobClosed(_)
+            | Body::TaskDone(_)
+            | Body::ProcedureOpened(_)
+            | Body::StepRecorded(_)
+            | Body::StepUndone(_)
+            | Body::ProcedureClosed(_) => Ok(()),
         }
     }
 

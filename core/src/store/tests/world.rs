@@ -360,7 +360,7 @@ impl World {
 
     /// A record of a kind nobody knows, or a reading nobody understands.
     fn odd(&mut self, log: usize) {
-        let kind = [60, 70, 40][self.draw.below(3)];
+        let kind = [59, 70, 40][self.draw.below(3)];
         self.seal(log, kind, vec![0xa1, 0x01, 0x02], vec![]);
     }
 

@@ -1,0 +1,63 @@
+//! *Recalibrate*: the second stage of a station in service is set anew.
+
+use super::super::codes::{Caution, ProcedureCode, StepCode as S, TickCode};
+use super::super::measure::MeasureCode;
+use super::super::step::{Act, Procedure, Step};
+use super::EDITION;
+use super::shared::{GAUGES, PREPARATIONS, TOLD, VENTING, needed};
+use crate::watch::Restart;
+
+pub(super) static RECALIBRATE: Procedure = Procedure {
+    code: ProcedureCode::Recalibrate,
+    edition: EDITION,
+    steps: STEPS,
+    gives_service: true,
+    followed_by: None,
+    needs_reason: true,
+    restart: Some(Restart::SecondStage),
+};
+
+static STEPS: &[Step] = &[
+    Step::new(S::Prepare, Act::TickAll)
+        .ticks(PREPARATIONS)
+        .careful(&[Caution::ConfinedSpace, Caution::TellConsumers]),
+    Step::new(S::AsFound, Act::Measure)
+        .measures(GAUGES)
+        .after(&[S::Prepare]),
+    Step::new(S::WantedSetPoint, Act::Measure)
+        .measures(&[needed(MeasureCode::WantedSetPoint)])
+        .after(&[S::Prepare]),
+    Step::new(S::Compatibility, Act::CheckFigures).after(&[S::AsFound, S::WantedSetPoint]),
+    Step::new(S::Flow, Act::Measure)
+        .measures(&[needed(MeasureCode::Flow)])
+        .after(&[S::Compatibility])
+        .careful(&[Caution::Discharge]),
+    Step::new(S::LockNutLoose, Act::Do)
+        .after(&[S::AsFound, S::Compatibility])
+        .careful(&[Caution::DownstreamPressure]),
+    Step::new(S::Calibrate, Act::Calibrate)
+        .only_after(&[S::Flow])
+        .after(&[S::AsFound, S::WantedSetPoint, S::LockNutLoose])
+        .careful(&[Caution::DownstreamPressure, Caution::TellConsumers])
+        .restarts(Restart::SecondStage),
+    Step::new(S::LockNutAndCap, Act::TickAll)
+        .ticks(&[TickCode::LockNut, TickCode::Cap])
+        .after(&[S::Calibrate]),
+    Step::new(S::VentFirst, Act::Measure)
+        .measures(VENTING)
+        .after(&[S::LockNutAndCap])
+        .careful(&[Caution::StoredPressure, Caution::Discharge]),
+    Step::new(S::VentSecond, Act::Measure)
+        .measures(VENTING)
+        .after(&[S::VentFirst])
+        .careful(&[Caution::StoredPressure, Caution::Discharge]),
+    Step::new(S::AsLeft, Act::Measure)
+        .measures(GAUGES)
+        .after(&[S::LockNutAndCap, S::VentSecond]),
+    Step::new(S::LeftFigures, Act::CheckFigures).only_after(&[S::AsLeft]),
+    Step::new(S::Told, Act::TickAll)
+        .ticks(TOLD)
+        .after(&[S::LeftFigures])
+        .not_required()
+        .careful(&[Caution::TellConsumers]),
+];
