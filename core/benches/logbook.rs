@@ -41,8 +41,9 @@ fn main() {
         .find_map(|arg| arg.parse().ok())
         .unwrap_or(100_000_usize);
     let folder = tempfile::tempdir().expect("a temporary folder");
-    let tablet = load(&folder.path().join("tablet"), records);
+    let mut tablet = load(&folder.path().join("tablet"), records);
     confirm(&tablet);
+    confirm_after(&mut tablet, records / STATIONS);
     merge(folder.path(), tablet);
 }
 
@@ -63,7 +64,7 @@ fn entry(n: usize) -> Entry {
 fn rows(records: usize) -> impl Iterator<Item = ReadingRow> {
     (0..records).map(|n| {
         let visit = i64::try_from(n / STATIONS).expect("small");
-        let at = DateTime::from_timestamp(START_S + visit * 3600, 0).expect("a date");
+        let at = DateTime::from_timestamp(START_S + visit * 7 * 86_400, 0).expect("a date");
         ReadingRow {
             line: n as u64 + 2,
             station: code(n % STATIONS),
@@ -147,6 +148,14 @@ fn load(dir: &Path, records: usize) -> Logbook {
     let (book, _) = timed("open, both witnesses compared", records, || {
         Logbook::open(dir, clock()).expect("a logbook")
     });
+    timed("the fleet by need", STATIONS, || {
+        query::fleet_by_need(&book).expect("a fleet")
+    });
+    timed(
+        "one station judged, whole history",
+        records / STATIONS,
+        || query::judgement(&book, &code(0)).expect("a judgement"),
+    );
     timed("overview", 1, || {
         query::overview(&book).expect("an overview")
     });
@@ -186,6 +195,33 @@ fn confirm(book: &Logbook) {
     times.sort_unstable();
     println!(
         "confirm one reading: median {:.1} ms, 99th of 100 {:.1} ms",
+        times[100].as_secs_f64() * 1e3,
+        times[198].as_secs_f64() * 1e3
+    );
+}
+
+/// One more reading at stations that were read for years: what is kept of them goes on by one step.
+fn confirm_after(book: &mut Logbook, weeks: usize) {
+    let mut times = Vec::new();
+    for n in 0..200_usize {
+        let new = NewReading {
+            station: code(n),
+            revision: None,
+            round: None,
+            entry: entry(1),
+            ticks: Ticks::NONE,
+            note: String::new(),
+            doubts: Vec::new(),
+            by: "A".to_owned(),
+            nonce: (n as u64).to_be_bytes(),
+        };
+        let start = Instant::now();
+        record_reading(book, new).expect("a reading");
+        times.push(start.elapsed());
+    }
+    times.sort_unstable();
+    println!(
+        "confirm one more after {weeks} weeks: median {:.1} ms, 99th of 100 {:.1} ms",
         times[100].as_secs_f64() * 1e3,
         times[198].as_secs_f64() * 1e3
     );

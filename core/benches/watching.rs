@@ -13,9 +13,11 @@
 )]
 
 use divan::{Bencher, black_box, counter::ItemsCount};
-use winze_core::assess::Assessor;
+use winze_core::assess::{Assessor, Chronicle, Event, Visited};
+use winze_core::record::Ticks;
 use winze_core::simulate::{Conditions, FleetPlan, SimulatedStation};
 use winze_core::watch::{Cusum, Setting, Visit, Watch, Weights};
+use winze_sync_format::{LogId, RecordId, RecordRef};
 
 fn main() {
     let (setting, visits) = history(520.0);
@@ -103,6 +105,40 @@ fn one_more_reading_with_load_and_store(bencher: Bencher<'_, '_>) {
         let mut watch = Watch::from_bytes(black_box(&bytes)).expect("a state reads back");
         watch.take(&weights, &setting, last);
         watch.to_bytes()
+    });
+}
+
+/// The same with all that is kept of a station: slips, watch, bands, look-rounds, what stands.
+#[divan::bench(args = [26, 104, 520])]
+fn one_more_event_with_load_and_store(bencher: Bencher<'_, '_>, weeks: u32) {
+    let simulated = station(f64::from(weeks));
+    let record = RecordRef {
+        log: LogId([1; 32]),
+        seq: 1,
+        id: RecordId([2; 32]),
+    };
+    let event = |place: usize| {
+        let reading = &simulated.readings[place];
+        Event::Visit(Visited {
+            reading: record,
+            at: reading.taken_at,
+            definition: &simulated.station,
+            entry: reading.entry,
+            ticks: Ticks::NONE,
+            is_confirmed: false,
+        })
+    };
+    let last = simulated.readings.len() - 1;
+    let mut chronicle = Chronicle::new();
+    for place in 0..last {
+        chronicle.take(&event(place));
+    }
+    let bytes = chronicle.to_bytes();
+    let newest = event(last);
+    bencher.bench(|| {
+        let mut chronicle = Chronicle::from_bytes(black_box(&bytes)).expect("a state reads back");
+        chronicle.take(&newest);
+        chronicle.to_bytes()
     });
 }
 

@@ -156,16 +156,18 @@ impl Database {
             )?;
             reached.notes += 1;
         }
+        let state = reached.chronicle.to_bytes();
         self.run(
-            "INSERT OR REPLACE INTO judged (station, events, notes, under, digest, state)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            "INSERT OR REPLACE INTO judged (station, events, notes, under, digest, state, checked)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
             params![
                 code.as_str(),
                 i64::try_from(reached.events).unwrap_or(i64::MAX),
                 reached.notes,
                 reached.under.map(|at| at.to_string()),
                 &at_end[..],
-                reached.chronicle.to_bytes()
+                state,
+                check_of(&state)
             ],
         )
     }
@@ -192,11 +194,12 @@ impl Database {
 
     /// What is kept about a station; `None` where nothing is, or nothing of this version.
     fn kept(&self, code: &StationCode) -> Result<Option<(Reached, [u8; 32])>> {
-        type Row = (i64, i64, Option<String>, [u8; 32], Vec<u8>);
+        type Row = (i64, i64, Option<String>, [u8; 32], Vec<u8>, i64);
         let row: Option<Row> = self
             .connection
             .prepare_cached(
-                "SELECT events, notes, under, digest, state FROM judged WHERE station = ?1",
+                "SELECT events, notes, under, digest, state, checked FROM judged
+                 WHERE station = ?1",
             )
             .and_then(|mut query| {
                 query
@@ -207,20 +210,26 @@ impl Database {
                             row.get(2)?,
                             row.get(3)?,
                             row.get(4)?,
+                            row.get(5)?,
                         ))
                     })
                     .optional()
             })
             .during("read what a station came to")?;
-        Ok(row.and_then(|(events, notes, under, digest, state)| {
-            let reached = Reached {
-                chronicle: Chronicle::from_bytes(&state)?,
-                under: under.and_then(|text| text.parse().ok()),
-                events: usize::try_from(events).ok()?,
-                notes,
-            };
-            Some((reached, digest))
-        }))
+        Ok(
+            row.and_then(|(events, notes, under, digest, state, check)| {
+                if check != check_of(&state) {
+                    return None;
+                }
+                let reached = Reached {
+                    chronicle: Chronicle::from_bytes(&state)?,
+                    under: under.and_then(|text| text.parse().ok()),
+                    events: usize::try_from(events).ok()?,
+                    notes,
+                };
+                Some((reached, digest))
+            }),
+        )
     }
 
     fn notes(&self, code: &StationCode) -> Result<Vec<Note>> {
@@ -408,6 +417,14 @@ impl Database {
             reading: *reading,
         }))
     }
+}
+
+/// A short digest of a state, by which a flipped bit is noticed.
+fn check_of(state: &[u8]) -> i64 {
+    let digest: [u8; 32] = Sha256::digest(state).into();
+    digest
+        .first_chunk()
+        .map_or(0, |head| i64::from_le_bytes(*head))
 }
 
 /// A reading with the values in force.

@@ -1,6 +1,7 @@
 //! The watch as a whole: laws it keeps, bad input it survives, and the figures it reaches.
 
 mod bad_input;
+mod chronicle;
 mod laws;
 mod measured;
 mod restarts;

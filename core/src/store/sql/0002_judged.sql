@@ -21,7 +21,9 @@ CREATE TABLE IF NOT EXISTS judged (
     under   TEXT,
     -- The digest of the events' names.
     digest  BLOB    NOT NULL,
-    state   BLOB    NOT NULL
+    state   BLOB    NOT NULL,
+    -- A short digest of the state: one flipped bit of it would judge wrongly and in silence.
+    checked INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
 
 -- What the events told on the way: flags and baseline starts, in order.

@@ -362,6 +362,7 @@ fn a_state_of_other_rules_or_a_damaged_one_is_worked_out_anew() {
         "UPDATE judged SET state = x'0000'",
         "UPDATE judged SET state = substr(state, 1, 900)",
         "UPDATE judged SET state = x''",
+        "UPDATE judged SET state = cast(substr(state, 1, 900) || x'05' || substr(state, 902) AS BLOB)",
         "DELETE FROM judged",
     ] {
         database.run(damage, []).unwrap();
