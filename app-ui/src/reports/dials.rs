@@ -29,14 +29,26 @@ pub fn height(scale: f32) -> f32 {
 pub fn paint(faces: &Faces, dials: &[Dial], part: Part, width: f32, scale: f32) -> Vec<Mark> {
     let share = width / count(dials.len().max(1));
     let mut marks = Vec::new();
+    // What was read at no gauge at all needs no legend.
+    let has = [
+        dials.iter().any(|dial| dial.found.is_some()),
+        dials.iter().any(|dial| dial.left.is_some()),
+    ];
     for (index, dial) in dials.iter().enumerate() {
         let middle = share * (count(index) + 0.5);
-        marks.extend(one(faces, dial, part, middle, share, scale));
+        marks.extend(one(faces, dial, part, (middle, share), has, scale));
     }
     marks
 }
 
-fn one(faces: &Faces, dial: &Dial, part: Part, x: f32, room: f32, scale: f32) -> Vec<Mark> {
+fn one(
+    faces: &Faces,
+    dial: &Dial,
+    part: Part,
+    (x, room): (f32, f32),
+    has: [bool; 2],
+    scale: f32,
+) -> Vec<Mark> {
     let Dial { title, unit, .. } = dial;
     let mut marks = Vec::new();
     let title = faces.set(&format!("{title}, {unit}"), Type::bold(9.0 * scale));
@@ -62,6 +74,9 @@ fn one(faces: &Faces, dial: &Dial, part: Part, x: f32, room: f32, scale: f32) ->
     ];
     let mut foot = (ABOVE + DIAMETER * 0.86 + 10.0) * scale;
     for (shown, is_left, word) in lines {
+        if !has[usize::from(is_left)] {
+            continue;
+        }
         let value = shown.as_ref().map_or(words::NOT_READ, |shown| &shown.text);
         marks.extend(legend(
             faces,

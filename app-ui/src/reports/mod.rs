@@ -29,7 +29,7 @@ pub use content::document;
 pub(crate) use content::samples;
 pub use document::Document;
 pub use work::{
-    Act, CautionNoted, Closing, Draw, Ending, PastVisit, PerTurn, PointRead, ReadingDone,
+    Act, CautionNoted, Closing, Draw, Ending, Finding, PastVisit, PerTurn, PointRead, ReadingDone,
     RecordDone, Setting, StepDone, StepState, WorkDone, WorkKind,
 };
 

@@ -186,6 +186,17 @@ pub struct CautionNoted {
     pub act: Option<Act>,
 }
 
+/// Something found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// Of what.
+    pub what: String,
+    /// In what state.
+    pub how: String,
+    /// Whether it is worth a second look.
+    pub is_notable: bool,
+}
+
 /// A record of the work.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RecordDone {
@@ -231,10 +242,14 @@ pub struct WorkDone {
     pub as_left: Option<ReadingDone>,
     /// How the second stage was set, where it was.
     pub setting: Option<Setting>,
-    /// What was found, in words.
-    pub findings: Vec<String>,
+    /// What was found on opening things up.
+    pub findings: Vec<Finding>,
     /// Parts used, in words.
     pub parts: Vec<String>,
+    /// Who did the work, as typed at its end; empty where nobody was named.
+    pub done_by: String,
+    /// Who looked it over, as typed at its end; empty for nobody.
+    pub seen_by: String,
     /// Every step in its order.
     pub steps: Vec<StepDone>,
     /// Every caution in order of step.

@@ -4,11 +4,17 @@
 pub const ID_OF: &str = "record";
 /// Not ended.
 pub const NOT_ENDED: &str = "Not completed: work in progress";
+/// What an inspection leaves open.
+pub const SET_UP_FOLLOWS: &str = "Not in service by this: a set-up follows";
 /// As left was not read.
 pub const NOT_READ_AS_LEFT: &str = "As left: not read";
 
 /// Label: the beginning.
 pub const BEGUN: &str = "begun";
+/// Label: who did the work.
+pub const DONE_BY: &str = "done by, as typed";
+/// Label: who looked it over.
+pub const SEEN_BY: &str = "seen by, as typed";
 /// Label: why.
 pub const REASON: &str = "reason";
 /// Label: set point.

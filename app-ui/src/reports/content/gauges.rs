@@ -6,7 +6,7 @@ use winze_core::verdict::{Entry, Judged, Verdict, expected as expect, judge, rat
 
 use super::super::document::{Block, Cell, Column, Group, Line, Sign, Table};
 use super::super::figures::{Dial, Shown};
-use super::super::work::{ReadingDone, WorkDone};
+use super::super::work::{ReadingDone, WorkDone, WorkKind};
 use crate::messages::number::significant;
 use crate::messages::reports as words;
 use crate::presenters::words as trade;
@@ -23,7 +23,7 @@ pub(super) const fn sign(verdict: Verdict) -> Sign {
 /// Table and dials.
 pub(super) fn blocks(work: &WorkDone) -> Vec<Block> {
     vec![
-        Block::Heading(words::GAUGES.to_owned()),
+        Block::Heading(heading(work).to_owned()),
         Block::Table(table(work)),
         Block::Text(Line::quiet(words::GAUGES_NOTE)),
         Block::Dials(Quantity::ALL.map(|quantity| dial(work, quantity)).into()),
@@ -33,6 +33,10 @@ pub(super) fn blocks(work: &WorkDone) -> Vec<Block> {
 /// How the gauges stand as left, in a line.
 pub(super) fn worst_line(work: &WorkDone) -> Option<Line> {
     let Some(left) = &work.as_left else {
+        // After an inspection a set-up follows, which reads the gauges as left.
+        if work.kind == WorkKind::Inspection {
+            return None;
+        }
         return Some(Line::plain(words::NOT_READ_AS_LEFT).signed(Sign::Open));
     };
     let judgement = judge(&work.station, &left.entry);
@@ -56,43 +60,61 @@ pub(super) fn as_left_ratio(work: &WorkDone) -> Option<String> {
     ))
 }
 
-fn table(work: &WorkDone) -> Table {
+/// Which of the two readings are shown: those that were taken, or as left where none was.
+fn shown(work: &WorkDone) -> Vec<(&'static str, Option<&ReadingDone>, &Station)> {
     let before = work.before.as_ref().unwrap_or(&work.station);
+    let found = work.as_found.as_ref();
+    let left = work.as_left.as_ref();
+    let mut all = Vec::new();
+    if found.is_some() {
+        all.push((words::AS_FOUND_HEAD, found, before));
+    }
+    if left.is_some() || found.is_none() {
+        all.push((words::AS_LEFT_HEAD, left, &work.station));
+    }
+    all
+}
+
+fn heading(work: &WorkDone) -> &'static str {
+    match (&work.as_found, &work.as_left) {
+        (Some(_), Some(_)) => words::GAUGES,
+        (Some(_), None) => words::AS_FOUND_HEAD,
+        (None, _) => words::AS_LEFT_HEAD,
+    }
+}
+
+fn table(work: &WorkDone) -> Table {
+    let shown = shown(work);
     let rows = Quantity::ALL.map(|quantity| {
-        let mut row =
-            vec![
-                Cell::strong(trade::gauge(quantity)).and(Line::quiet(words::gauge_facts(
-                    work.station.gauge(quantity),
-                ))),
-            ];
-        row.extend(cells(before, work.as_found.as_ref(), quantity));
-        row.extend(cells(&work.station, work.as_left.as_ref(), quantity));
+        let facts = words::gauge_facts(work.station.gauge(quantity));
+        let mut row = vec![Cell::strong(trade::gauge(quantity)).and(Line::quiet(facts))];
+        for &(_, reading, station) in &shown {
+            row.extend(cells(station, reading, quantity));
+        }
         row
     });
-    let heads = || {
-        [
+    let mut columns = vec![Column::left(words::GAUGE, 1.5)];
+    let mut groups = Vec::new();
+    for &(title, reading, _) in &shown {
+        let from = columns.len();
+        columns.extend([
             Column::left(words::READ, 1.1),
             Column::left(words::EXPECTED, 1.35),
             Column::left(words::VERDICT, 1.0),
-        ]
-    };
-    let mut columns = vec![Column::left(words::GAUGE, 1.5)];
-    columns.extend(heads());
-    columns.extend(heads());
-    let group = |title: &str, reading: Option<&ReadingDone>, from| Group {
-        title: reading.map_or_else(
+        ]);
+        let when = reading.map_or_else(
             || format!("{title}: {}", words::NOT_READ),
             |reading| format!("{title}, {}", words::moment(&reading.act)),
-        ),
-        from,
-        to: from + 3,
-    };
+        );
+        groups.push(Group {
+            title: when,
+            from,
+            to: from + 3,
+        });
+    }
     Table {
         columns,
-        groups: vec![
-            group(words::AS_FOUND_HEAD, work.as_found.as_ref(), 1),
-            group(words::AS_LEFT_HEAD, work.as_left.as_ref(), 4),
-        ],
+        groups,
         rows: rows.into(),
         is_small: true,
         is_ruled: true,

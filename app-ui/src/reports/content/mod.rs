@@ -114,6 +114,9 @@ fn opening(work: &WorkDone) -> Opening {
     if passed > 0 {
         states.push(Line::plain(words::steps_passed_over(passed)).signed(Sign::PassedOver));
     }
+    if work.kind == WorkKind::Inspection {
+        states.push(Line::plain(words::SET_UP_FOLLOWS).signed(Sign::Open));
+    }
     if open > 0 {
         states.push(Line::plain(words::steps_open(open)).signed(Sign::Open));
     }
@@ -143,6 +146,8 @@ fn facts(work: &WorkDone) -> Vec<Fact> {
             words::moment_and_person(&closed.act),
         );
     }
+    fact(words::DONE_BY, work.done_by.clone());
+    fact(words::SEEN_BY, work.seen_by.clone());
     fact(words::REASON, work.reason.clone());
     let second = &station.second_stage;
     fact(
@@ -209,9 +214,17 @@ fn found(work: &WorkDone) -> Vec<Block> {
     let mut all = vec![Block::Heading(words::FINDINGS.to_owned())];
     if work.findings.is_empty() {
         all.push(Block::Text(Line::plain(words::NO_FINDINGS)));
+    } else {
+        let findings = work.findings.iter().map(|finding| Fact {
+            label: finding.what.clone(),
+            value: if finding.is_notable {
+                Cell::strong(&finding.how)
+            } else {
+                Cell::plain(&finding.how)
+            },
+        });
+        all.push(Block::Facts(findings.collect()));
     }
-    let finding = |text: &String| Block::Text(Line::plain(text).signed(Sign::Outside));
-    all.extend(work.findings.iter().map(finding));
     if !work.parts.is_empty() {
         let rows = work.parts.iter().map(|part| vec![Cell::plain(part)]);
         all.push(Block::Table(Table {

@@ -6,7 +6,7 @@ use winze_sync_format::{LogId, RecordId, RecordRef};
 
 use crate::presenters::samples::{bar, complete_station, entry};
 use crate::reports::{
-    Act, CautionNoted, Closing, Draw, Ending, PastVisit, PerTurn, PointRead, ReadingDone,
+    Act, CautionNoted, Closing, Draw, Ending, Finding, PastVisit, PerTurn, PointRead, ReadingDone,
     RecordDone, Setting, StepDone, StepState, WorkDone, WorkKind,
 };
 
@@ -157,11 +157,13 @@ pub fn set_up() -> WorkDone {
         }),
         factory_set_point: Some(bar("1.6")),
         keeps_setting: Some(false),
-        as_found: Some(reading(3, 3, ["10.2", "", "0.0"])),
+        as_found: None,
         as_left: Some(reading(66, 11, ["10.2", "4.1", "2.00"])),
         setting: Some(setting(9)),
         findings: Vec::new(),
         parts: Vec::new(),
+        done_by: "Ada, Ben".to_owned(),
+        seen_by: "E. Engineer".to_owned(),
         steps: steps(),
         cautions: vec![
             CautionNoted {
@@ -237,7 +239,18 @@ pub fn yearly() -> WorkDone {
         factory_set_point: None,
         keeps_setting: None,
         as_found: Some(reading(4, 3, ["10.2", "3.5", "1.86"])),
-        findings: vec!["strainer a third blocked with scale".to_owned()],
+        findings: vec![
+            Finding {
+                what: "strainer".to_owned(),
+                how: "much in it".to_owned(),
+                is_notable: true,
+            },
+            Finding {
+                what: "first stage".to_owned(),
+                how: "as new".to_owned(),
+                is_notable: false,
+            },
+        ],
         parts: vec![
             "strainer gasket, 1".to_owned(),
             "filter element of the control loop, 1".to_owned(),

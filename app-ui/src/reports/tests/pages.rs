@@ -109,12 +109,7 @@ fn long_note_goes_on_over_pages_under_the_head_of_its_table() {
 #[test]
 fn what_is_not_there_says_so() {
     let text = all_text(&laid_out(&samples::bare()));
-    for said in [
-        "Not completed",
-        "As left: not read",
-        "not known",
-        "not read",
-    ] {
+    for said in ["Not completed", "As left: not read", "not known"] {
         assert!(text.contains(said), "{said}: {text}");
     }
 }
