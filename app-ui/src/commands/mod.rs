@@ -20,6 +20,7 @@ mod output;
 mod pack;
 mod place;
 mod progress;
+mod report;
 mod show;
 mod simulate;
 mod tablet;
@@ -121,6 +122,8 @@ enum Command {
     Enrol(enrol::Args),
     /// List what is due at each station, and why; or write it as a calendar.
     Due(due::Args),
+    /// Write a document as PDF/A: the week's sheet.
+    Report(report::Args),
     /// Check that the two stages of a station suit their duty and fail safely.
     Hydraulics(hydraulics::Args),
 }
@@ -161,6 +164,7 @@ fn run_command(command: Command) -> Outcome {
         Command::Verify(args) => ("verify", args.json, verify::run(&args)),
         Command::Enrol(args) => ("enrol", args.json, enrol::run(&args)),
         Command::Due(args) => ("due", args.json, due::run(&args)),
+        Command::Report(args) => ("report", args.json, report::run(&args)),
         Command::Hydraulics(args) => ("hydraulics", args.json, hydraulics::run(&args)),
     };
     result.unwrap_or_else(|message| {

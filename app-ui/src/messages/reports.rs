@@ -65,6 +65,27 @@ pub fn running(subject: &str, date: &str) -> String {
     format!("{subject}, {date}")
 }
 
+/// What the week's sheet is about.
+#[must_use]
+pub fn week_about(label: &str, week: &str) -> String {
+    format!("Readings, findings and what falls due, {week}, {label}")
+}
+
+/// "9 of 12 stations read".
+#[must_use]
+pub fn stations_read(read: usize, total: usize) -> String {
+    format!(
+        "{read} of {} read",
+        counted(total as u64, "station", "stations")
+    )
+}
+
+/// A reading older than the week.
+#[must_use]
+pub fn before_the_week(when: &str) -> String {
+    format!("before the week: {when}")
+}
+
 /// "page 2 of 3".
 #[must_use]
 pub fn page_of(number: usize, count: usize) -> String {

@@ -14,9 +14,10 @@ pub struct Document {
     pub running: String,
     /// What it is about, in a sentence.
     pub about: String,
-    /// The id that its QR code and its foot carry.
+    /// The id that its QR code and its foot carry; empty for a document about more than one record,
+    /// which has no code.
     pub id: String,
-    /// What the id belongs to, in a word or two.
+    /// What the id belongs to, in a word or two; without an id, what the foot says instead.
     pub id_of: String,
     /// When what it tells about was over: stands for the time it was made, so that the same records
     /// give the same bytes.

@@ -24,9 +24,9 @@ use thiserror::Error;
 #[cfg(test)]
 mod tests;
 
-pub use content::document;
 #[cfg(test)]
 pub(crate) use content::samples;
+pub use content::{document, week_sheet};
 pub use document::Document;
 pub use work::{
     Act, CautionNoted, Closing, Draw, Ending, Finding, PastVisit, PerTurn, PointRead, ReadingDone,
@@ -54,12 +54,24 @@ impl ReportError {
     }
 }
 
+/// A written document.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Written {
+    /// The file.
+    pub bytes: Vec<u8>,
+    /// How many pages it has.
+    pub pages: usize,
+}
+
 /// Lays a document out and writes it as PDF/A-2a.
 ///
 /// # Errors
 /// Those of [`pdf::write`].
-pub fn write(document: &Document) -> Result<Vec<u8>, ReportError> {
+pub fn write(document: &Document) -> Result<Written, ReportError> {
     let faces = face::Faces::load()?;
     let laid_out = layout::lay_out(document, &faces);
-    pdf::write(document, &laid_out)
+    Ok(Written {
+        bytes: pdf::write(document, &laid_out)?,
+        pages: laid_out.pages.len(),
+    })
 }

@@ -87,7 +87,10 @@ fn metadata(document: &Document) -> Metadata {
         .language(LANGUAGE.to_owned())
         .creator(program.to_owned())
         .producer(program.to_owned())
-        .document_id(format!("{}:{}", document.title, document.id));
+        .document_id(format!(
+            "{}:{}:{}",
+            document.title, document.id_of, document.id
+        ));
     metadata.creation_date(date(document.dated))
 }
 

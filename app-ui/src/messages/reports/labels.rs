@@ -192,3 +192,38 @@ pub const ABOUT_LINES: [&str; 3] = [
      wrote it and that it was not changed since; it does not prove who held the tablet.",
     "Winze informs and records. Local codes, site permits and licensed people decide.",
 ];
+
+/// Title of the week's sheet.
+pub const WEEK_TITLE: &str = "Week sheet";
+/// Heading: what needs somebody.
+pub const TO_LOOK_AT: &str = "To look at";
+/// Nothing needs anybody.
+pub const NOTHING_TO_LOOK_AT: &str = "Nothing needs anybody in this week.";
+/// Head: what is the matter.
+pub const MATTER: &str = "what is the matter";
+/// Heading: the stations.
+pub const STATIONS: &str = "Stations and their newest reading";
+/// No stations.
+pub const NO_STATIONS: &str = "No station is defined here yet.";
+/// Head: station.
+pub const STATION: &str = "station";
+/// Head: the newest reading.
+pub const LAST_READ: &str = "read";
+/// No reading for a long time.
+pub const NOT_READ_LATELY: &str = "not in ten weeks";
+/// Heading: what falls due.
+pub const FALLS_DUE: &str = "Due, and open jobs";
+/// Nothing due.
+pub const NOTHING_DUE: &str = "Nothing is due and no job is open.";
+/// Head: task.
+pub const TASK: &str = "task";
+/// Head: how it stands.
+pub const STANDS: &str = "how it stands";
+/// A job, not a task that comes round.
+pub const JOB: &str = "job";
+/// Heading: who has seen the sheet.
+pub const SEEN: &str = "Seen";
+/// What the sheet rests on.
+pub const WEEK_NOTE: &str = "Verdicts stand as they were shown when the reading was taken. What is due is worked out for the \
+     last day of the week, or for today in the week of today. Winze informs and records; local codes, \
+     site permits and licensed people decide.";

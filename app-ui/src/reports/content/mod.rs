@@ -6,9 +6,12 @@ mod hydraulics;
 mod persons;
 mod setting;
 mod steps;
+mod week;
 
 #[cfg(test)]
 pub(crate) mod samples;
+
+pub use week::week_sheet;
 
 use super::document::{Block, Cell, Dated, Document, Fact, Line, Opening, Sign, Table};
 use super::work::{Act, Ending, StepState, WorkDone, WorkKind};

@@ -111,6 +111,9 @@ impl<'a> Compose<'a> {
 
     /// The code and, below it, the id in letters; answers where it ends.
     fn code(&mut self, document: &Document, marks: &mut Vec<Mark>) -> f32 {
+        if document.id.is_empty() {
+            return 0.0;
+        }
         let part = self.element(Element::Figure {
             alt: words::code_alt(&document.id_of, &document.id),
         });

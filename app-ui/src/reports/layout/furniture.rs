@@ -35,7 +35,8 @@ pub(super) fn of_page(
     let left = right - pages.width;
     let room = CONTENT - pages.width - 16.0;
     let id = format!("{} {}", document.id_of, document.id);
-    let id = one_line(faces, &id, Type::regular(7.4), room);
+    let id = id.trim_end();
+    let id = one_line(faces, id, Type::regular(7.4), room);
     marks.push(Mark::text(part, MARGIN, foot, id, Ink::Quiet));
     marks.push(Mark::text(part, left, foot, pages, Ink::Black));
     marks

@@ -12,7 +12,7 @@ use super::super::layout::lay_out;
 use super::super::{StepState, document, samples, write};
 
 fn file(work: &super::super::WorkDone) -> (Vec<u8>, File) {
-    let bytes = write(&document(work)).unwrap();
+    let bytes = write(&document(work)).unwrap().bytes;
     let file = File::load_mem(&bytes).unwrap();
     (bytes, file)
 }
