@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use winze_sync_format::{LogId, RecordRef};
 
 use crate::merge::QuestionId;
+use crate::procedures::ProcedureError;
 use crate::record::{BodyError, Choice};
 use crate::station::{Problem, StationCode};
 
@@ -219,6 +220,9 @@ pub enum Error {
         /// The day.
         day: chrono::NaiveDate,
     },
+    /// Something with a procedure.
+    #[error(transparent)]
+    Procedure(#[from] ProcedureError),
     /// No such question.
     #[error("question {question} is not known")]
     UnknownQuestion {

@@ -2,7 +2,10 @@
 
 use winze_core::Error;
 
-use super::{NEW_KEY, UserMessage, body_not_understood, counted, file_failed, format_failed};
+use super::{
+    NEW_KEY, UserMessage, body_not_understood, counted, file_failed, format_failed,
+    procedure_failed,
+};
 
 /// A failed act on a logbook.
 #[must_use]
@@ -184,6 +187,7 @@ pub fn logbook_failed(error: &Error) -> UserMessage {
             unchanged,
             "Give the day on which the work was done.",
         ),
+        Error::Procedure(error) => procedure_failed(error),
         Error::UnknownQuestion { question } => UserMessage::new(
             format!("There is no question {question}."),
             unchanged,

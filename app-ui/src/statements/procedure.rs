@@ -2,7 +2,8 @@
 //!
 //! Steps are called by their codes here; what a step asks of people is told on its screen.
 
-use winze_core::procedures::{Measured, Reason, TurnPoint, Value};
+use winze_core::calibration::{Point, Steadiness};
+use winze_core::procedures::{Measured, Reason, Value};
 use winze_core::record::{
     ProcedureClosed, ProcedureEnd, ProcedureOpened, StepOutcome, StepRecorded, StepUndone,
 };
@@ -30,7 +31,8 @@ pub(super) fn step(step: &StepRecorded) -> Vec<String> {
         StepOutcome::PassedOver(why) => format!("passed over, because of: {}", reason(why)),
     };
     let mut lines = vec![format!(
-        "Step \"{}\" of procedure {}: {outcome}.",
+        "Station {}, step \"{}\" of procedure {}: {outcome}.",
+        step.station,
         spoken(step.step.code()),
         named(&step.procedure)
     )];
@@ -72,7 +74,8 @@ pub(super) fn step(step: &StepRecorded) -> Vec<String> {
 pub(super) fn undone(undone: &StepUndone) -> Vec<String> {
     let records: Vec<String> = undone.records.iter().map(named).collect();
     let lines = vec![format!(
-        "Takes back step \"{}\" of procedure {}: {}.",
+        "Station {}: takes back step \"{}\" of procedure {}: {}.",
+        undone.station,
         spoken(undone.step.code()),
         named(&undone.procedure),
         records.join(", ")
@@ -86,7 +89,10 @@ pub(super) fn closed(closed: &ProcedureClosed) -> Vec<String> {
         ProcedureEnd::Abandoned => "given up",
     };
     let procedure = named(&closed.procedure);
-    let mut lines = vec![format!("Ends procedure {procedure}: {end}.")];
+    let mut lines = vec![format!(
+        "Ends procedure {procedure} at station {}: {end}.",
+        closed.station
+    )];
     if !closed.done_by.is_empty() {
         lines.push(format!("Work done by {}.", closed.done_by));
     }
@@ -122,24 +128,28 @@ fn measured(measured: &Measured) -> String {
     format!("{} {value}", spoken(measured.code.code()))
 }
 
-fn point(point: &TurnPoint) -> String {
-    let rest = if point.is_settled {
-        ""
-    } else {
-        ", still moving"
+fn point(point: &Point) -> String {
+    let rest = match point.steadiness {
+        Steadiness::Moving => ", still moving",
+        Steadiness::Standing | Steadiness::NotNoted => "",
     };
+    let interstage = point.interstage.map_or_else(String::new, |typed| {
+        format!(", interstage {}", words::typed(typed))
+    });
     format!(
-        "Screw at {} turns: outlet {}, {} draw-off{rest}.",
+        "Screw at {} turns: outlet {}{interstage}, {} draw-off{rest}.",
         point.turns,
-        words::typed(point.outlet),
-        point.flow.code()
+        words::typed(point.pressure),
+        point.draw_off.code()
     )
 }
 
 #[cfg(test)]
 mod tests {
-    use winze_core::procedures::{DrawOff, MeasureCode, ReasonCode, StepCode, TickCode};
+    use winze_core::calibration::DrawOff;
+    use winze_core::procedures::{MeasureCode, ReasonCode, StepCode, TickCode};
     use winze_core::record::Body;
+    use winze_core::station::StationCode;
     use winze_core::units::{Typed, Unit};
     use winze_sync_format::{Decimal, LogId, RecordId, RecordRef};
 
@@ -154,39 +164,44 @@ mod tests {
         }
     }
 
+    fn station() -> StationCode {
+        StationCode::parse("T-07").unwrap()
+    }
+
     #[test]
     fn a_step_says_what_was_measured_ticked_and_why() {
         let name = named(&at(4));
-        let mut step = StepRecorded::done(at(4), StepCode::StrainerClean);
+        let mut step = StepRecorded::done(at(4), station(), StepCode::StrainerClean);
         step.ticks = vec![TickCode::Strainer, TickCode::LoopFilter];
         step.measured = vec![Measured::pressure(
             MeasureCode::Supply,
             Typed::of(102, -1, Unit::Bar),
         )];
         step.out_of_order = Some(Reason::new(ReasonCode::OrderOfPlace, ""));
-        step.points = vec![TurnPoint {
+        step.points = vec![Point {
             turns: Decimal::new(15, -1),
-            outlet: Typed::of(19, -1, Unit::Bar),
-            flow: DrawOff::Usual,
-            is_settled: false,
+            pressure: Typed::of(19, -1, Unit::Bar),
+            draw_off: DrawOff::Usual,
+            steadiness: Steadiness::Moving,
+            interstage: None,
         }];
         assert_eq!(
             body(&Body::StepRecorded(Box::new(step))),
             [
-                format!("Step \"strainer clean\" of procedure {name}: done."),
+                format!("Station T-07, step \"strainer clean\" of procedure {name}: done."),
                 "Measured: supply 10.2 bar.".to_owned(),
                 "Screw at 1.5 turns: outlet 1.9 bar, usual draw-off, still moving.".to_owned(),
                 "Ticked: strainer, loop filter.".to_owned(),
                 "Done out of order, because of: order of place.".to_owned(),
             ]
         );
-        let mut passed = StepRecorded::done(at(4), StepCode::Flush);
+        let mut passed = StepRecorded::done(at(4), station(), StepCode::Flush);
         let why = Reason::new(ReasonCode::Other, "no drain");
         passed.outcome = StepOutcome::PassedOver(why);
         assert_eq!(
             body(&Body::StepRecorded(Box::new(passed))),
             [format!(
-                "Step \"flush\" of procedure {name}: passed over, because of: other (\"no drain\")."
+                "Station T-07, step \"flush\" of procedure {name}: passed over, because of: other (\"no drain\")."
             )]
         );
     }

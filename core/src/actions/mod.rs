@@ -8,6 +8,7 @@
 mod answer_check;
 mod answer_question;
 mod close_job;
+mod close_procedure;
 mod close_round;
 mod correct_reading;
 mod drafts;
@@ -16,16 +17,20 @@ mod load_readings;
 mod load_register;
 mod merge_bundles;
 mod note_task_done;
+mod open_procedure;
 mod open_round;
 mod pack_bundle;
 mod raise_job;
 mod record_reading;
+mod record_step;
 mod revise_station;
 mod skip_station;
+mod undo_step;
 
 pub use answer_check::{NewCheckAnswer, answer_check};
 pub use answer_question::{NewAnswer, answer_question, void_reading};
 pub use close_job::{NewJobEnd, close_job};
+pub use close_procedure::{Ended, NewEnd, Revised, close_procedure};
 pub use close_round::close_round;
 pub use correct_reading::{NewCorrection, correct_reading};
 pub use drafts::{SavedDraft, clear_draft, drafts, load_draft, save_draft};
@@ -34,12 +39,15 @@ pub use load_readings::{ReadingsLoaded, RefusedRow, RefusedWhy, load_readings};
 pub use load_register::{RegisterLoaded, load_register};
 pub use merge_bundles::{BundleMerged, MergeReport, merge_bundles};
 pub use note_task_done::{NewTaskDone, note_task_done};
+pub use open_procedure::{NewProcedure, open_procedure};
 pub use open_round::{NewRound, open_round};
 pub use pack_bundle::{PackFor, Packed, pack_bundle};
 pub use raise_job::{NewJob, raise_job};
 pub use record_reading::{NewReading, Saved, record_reading};
+pub use record_step::{NewStep, StepSaved, record_step};
 pub use revise_station::revise_station;
 pub use skip_station::{NewSkip, skip_station};
+pub use undo_step::{NewUndo, undo_step};
 
 /// How far a long act has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -5,8 +5,9 @@
 //! nothing counts that could not have been entered.
 
 use super::codes::{Branch, Reason, StepCode, TickCode};
-use super::measure::{Air, DrawOff, MeasureCode, Value};
+use super::measure::{Air, MeasureCode, Value};
 use super::step::{Act, Procedure, Step};
+use crate::calibration::DrawOff;
 use crate::procedures::Level;
 use crate::record::{StepOutcome, StepRecorded};
 
@@ -171,7 +172,11 @@ fn check_lists(step: &Step, body: &StepRecorded) -> Result<(), Unfit> {
     if step.act != Act::Choose && body.branch.is_some() {
         return Err(Unfit::BranchAmiss);
     }
-    if body.points.iter().any(|point| point.flow == DrawOff::None) {
+    if body
+        .points
+        .iter()
+        .any(|point| point.draw_off == DrawOff::None)
+    {
         return Err(Unfit::PointWithoutFlow);
     }
     Ok(())

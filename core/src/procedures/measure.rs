@@ -3,6 +3,7 @@
 use winze_sync_format::Decimal;
 
 use super::list::closed_list;
+use crate::calibration::DrawOff;
 use crate::station::Quantity;
 use crate::units::Typed;
 use crate::verdict::FlowState;
@@ -88,26 +89,12 @@ impl MeasureCode {
     }
 }
 
-closed_list! {
-    /// How much water is drawn through the station.
-    DrawOff {
-        /// The usual draw-off: best for calibration.
-        Usual = "usual",
-        /// The smallest draw-off: accepted for calibration, and noted as not ideal.
-        Minimum = "minimum",
-        /// None: the outlet shows lock-up only, nothing can be calibrated.
-        None = "none",
-    }
-}
-
-impl DrawOff {
-    /// The flow state of a reading taken with it.
-    #[must_use]
-    pub const fn state(self) -> FlowState {
-        match self {
-            Self::Usual | Self::Minimum => FlowState::Flowing,
-            Self::None => FlowState::Still,
-        }
+/// The flow state of a reading taken with a draw-off.
+#[must_use]
+pub const fn flow_state(draw_off: DrawOff) -> FlowState {
+    match draw_off {
+        DrawOff::Usual | DrawOff::Minimum => FlowState::Flowing,
+        DrawOff::None => FlowState::Still,
     }
 }
 
@@ -227,17 +214,4 @@ impl Measured {
             value: Value::Air(air),
         }
     }
-}
-
-/// One turn of the screw and what the outlet came to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct TurnPoint {
-    /// Where the screw stands, turns from where the calibration began; in is positive.
-    pub turns: Decimal,
-    /// The outlet gauge.
-    pub outlet: Typed,
-    /// How much water is drawn.
-    pub flow: DrawOff,
-    /// Whether the pressure had come to rest when it was read.
-    pub is_settled: bool,
 }

@@ -22,6 +22,7 @@
 mod check;
 mod codes;
 mod data;
+mod error;
 mod fact;
 mod fit;
 mod list;
@@ -33,14 +34,16 @@ mod step;
 mod tests;
 mod weigh;
 
+pub use crate::calibration::{DrawOff, Point, Steadiness};
 pub use check::{Attempt, Unfit};
 pub use codes::{
     Branch, Caution, OpenReason, ProcedureCode, Reason, ReasonCode, StepCode, TickCode,
 };
 pub use data::{EDITION, in_edition, procedure};
+pub use error::ProcedureError;
 pub use fact::{Says, StepFact};
 pub use fit::{Compatibility, Fit, FitQuestion, Level, compatibility, left, shown, worst};
-pub use measure::{Air, Dirt, DrawOff, Inside, Measurand, MeasureCode, Measured, TurnPoint, Value};
+pub use measure::{Air, Dirt, Inside, Measurand, MeasureCode, Measured, Value, flow_state};
 pub use outcome::{RestartFrom, ratio_left, restart_of, revised};
 pub use state::{
     ClosedBy, Closing, EndIgnored, ProcedureState, StepEntry, StepState, Way, entry_of, state,

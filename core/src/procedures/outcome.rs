@@ -57,21 +57,19 @@ fn was_worked_on(state: &StepState) -> bool {
     )
 }
 
-/// The as-left reading's moment; without one, the end of the last work that starts something anew.
+/// The moment after the last work. The as-left reading is written a little before its step, so the
+/// step's own moment would be too late for it.
 fn new_time_from_ms(state: &ProcedureState, closed_ms: i64) -> i64 {
-    let as_left = state.step(StepCode::AsLeft).and_then(StepState::in_force);
-    if let Some(as_left) = as_left.filter(|entry| !entry.body.measured.is_empty()) {
-        return as_left.wall_ms;
-    }
-    let worked = state
+    let before_left = state
         .steps
         .iter()
-        .filter(|step| step.step.restart.is_some())
-        .flat_map(StepState::standing)
-        .map(|entry| entry.wall_ms);
-    worked
-        .max()
-        .map_or(closed_ms, |last| last.saturating_add(1))
+        .take_while(|step| step.step.code != StepCode::AsLeft);
+    let worked = before_left.flat_map(StepState::standing);
+    let last = worked.map(|entry| entry.wall_ms).max();
+    let from_ms = last.map_or(closed_ms, |last| last.saturating_add(1));
+    let as_left = state.step(StepCode::AsLeft).and_then(StepState::in_force);
+    // Clocks of two tablets may differ, and one may stand still.
+    as_left.map_or(from_ms, |left| from_ms.min(left.wall_ms.saturating_sub(1)))
 }
 
 /// What a completed procedure makes of the station's definition: the ratio as left by a set-up, the

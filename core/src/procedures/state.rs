@@ -4,9 +4,10 @@ use winze_sync_format::{Decimal, RecordRef};
 
 use super::codes::{Branch, StepCode, TickCode};
 use super::fact::{Says, StepFact};
-use super::measure::{MeasureCode, TurnPoint, Value};
+use super::measure::{MeasureCode, Value, flow_state};
 use super::step::{Procedure, Step};
 use super::weigh::{Standing, StepStatus, Weighed, weigh};
+use crate::calibration::Point;
 use crate::merge::heads::heads;
 use crate::record::{ProcedureClosed, ProcedureEnd, StepOutcome, StepRecorded};
 use crate::units::Typed;
@@ -265,7 +266,7 @@ impl ProcedureState {
 
     /// The turns of the calibration that stand, in order of time.
     #[must_use]
-    pub fn turns(&self) -> Vec<TurnPoint> {
+    pub fn turns(&self) -> Vec<Point> {
         let Some(state) = self.step(StepCode::Calibrate) else {
             return Vec::new();
         };
@@ -297,7 +298,7 @@ pub fn entry_of(body: &StepRecorded) -> Entry {
         _ => None,
     };
     let flow = match body.value(MeasureCode::Flow) {
-        Some(Value::DrawOff(flow)) => flow.state(),
+        Some(Value::DrawOff(draw_off)) => flow_state(draw_off),
         _ => FlowState::NotNoted,
     };
     Entry {

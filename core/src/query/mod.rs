@@ -13,6 +13,7 @@ mod judgement_tests;
 mod logs;
 mod need;
 mod overview;
+mod procedures;
 mod questions;
 mod readings;
 mod records;
@@ -27,6 +28,10 @@ pub use judgement::{
 pub use logs::{LogView, Standing as LogStanding, logs, not_yet_at_office};
 pub use need::{Need, StationNeed, fleet_by_need, fleet_by_need_at};
 pub use overview::{MergeRun, Missed, MissedWhy, Overview, StationConcern, overview, overview_at};
+pub use procedures::{
+    ProcedureView, open_procedures, procedure, procedure_calibration, procedure_compatibility,
+    procedure_figures, procedures, procedures_at,
+};
 pub use questions::{GivenAnswer, QuestionView, question, questions};
 pub use readings::{Visit, past_for_checks, past_readings, visit, visits_between};
 pub use records::{RecordView, find_records, holds, record};

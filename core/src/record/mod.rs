@@ -199,13 +199,13 @@ pub enum Body {
     /// See [`Kind::Acknowledgement`].
     Acknowledgement(Acknowledgement),
     /// See [`Kind::ProcedureOpened`].
-    ProcedureOpened(ProcedureOpened),
+    ProcedureOpened(Box<ProcedureOpened>),
     /// See [`Kind::StepRecorded`].
     StepRecorded(Box<StepRecorded>),
     /// See [`Kind::StepUndone`].
-    StepUndone(StepUndone),
+    StepUndone(Box<StepUndone>),
     /// See [`Kind::ProcedureClosed`].
-    ProcedureClosed(ProcedureClosed),
+    ProcedureClosed(Box<ProcedureClosed>),
 }
 
 impl Body {
@@ -293,14 +293,14 @@ impl Body {
                 Self::Acknowledgement(wire::decode(bytes, Acknowledgement::read)?)
             }
             Kind::ProcedureOpened => {
-                Self::ProcedureOpened(wire::decode(bytes, ProcedureOpened::read)?)
+                Self::ProcedureOpened(Box::new(wire::decode(bytes, ProcedureOpened::read)?))
             }
             Kind::StepRecorded => {
                 Self::StepRecorded(Box::new(wire::decode(bytes, StepRecorded::read)?))
             }
-            Kind::StepUndone => Self::StepUndone(wire::decode(bytes, StepUndone::read)?),
+            Kind::StepUndone => Self::StepUndone(Box::new(wire::decode(bytes, StepUndone::read)?)),
             Kind::ProcedureClosed => {
-                Self::ProcedureClosed(wire::decode(bytes, ProcedureClosed::read)?)
+                Self::ProcedureClosed(Box::new(wire::decode(bytes, ProcedureClosed::read)?))
             }
         };
         // One meaning, one encoding: a spelling we would not write is not understood.

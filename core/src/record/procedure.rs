@@ -10,9 +10,10 @@ use winze_sync_format::canonical::Reader;
 use super::round::{read_code, read_utc_offset};
 use super::wire::{Fields, ReadExt, Value, in_map};
 use super::{BodyError, BodyResult};
+use crate::calibration::{DrawOff, Point, Steadiness};
 use crate::procedures::{
-    Air, Branch, Dirt, DrawOff, Inside, Level, Measurand, MeasureCode, Measured, OpenReason,
-    ProcedureCode, Reason, ReasonCode, StepCode, TickCode, TurnPoint, Value as Measure,
+    Air, Branch, Dirt, Inside, Level, Measurand, MeasureCode, Measured, OpenReason, ProcedureCode,
+    Reason, ReasonCode, StepCode, TickCode, Value as Measure,
 };
 use crate::station::StationCode;
 
@@ -83,6 +84,8 @@ pub struct ShownFigure {
 pub struct StepRecorded {
     /// The procedure: the record that opened it.
     pub procedure: RecordRef,
+    /// The station, as the record that opened it says.
+    pub station: StationCode,
     /// Which step.
     pub step: StepCode,
     /// How it came out.
@@ -94,7 +97,7 @@ pub struct StepRecorded {
     /// The branch chosen.
     pub branch: Option<Branch>,
     /// Turns of the screw.
-    pub points: Vec<TurnPoint>,
+    pub points: Vec<Point>,
     /// What the figures said.
     pub figures: Vec<ShownFigure>,
     /// Why it was done before steps that come first.
@@ -112,9 +115,10 @@ pub struct StepRecorded {
 impl StepRecorded {
     /// A step that was done, with nothing further said.
     #[must_use]
-    pub const fn done(procedure: RecordRef, step: StepCode) -> Self {
+    pub const fn done(procedure: RecordRef, station: StationCode, step: StepCode) -> Self {
         Self {
             procedure,
+            station,
             step,
             outcome: StepOutcome::Done,
             measured: Vec::new(),
@@ -149,26 +153,28 @@ impl StepRecorded {
         let figures = self.figures.iter().map(figure_value).collect();
         Fields::new()
             .put(0, self.procedure)
-            .put(1, self.step.code())
-            .put(2, outcome)
-            .put_some(3, reason)
-            .put_list(4, measured)
-            .put_list(5, ticks.collect())
-            .put_some(6, self.branch.map(Branch::code))
-            .put_list(7, points)
-            .put_list(8, figures)
-            .put_some(9, self.out_of_order.as_ref().map(reason_fields))
-            .put_some(10, self.despite.as_ref().map(reason_fields))
-            .put_some(11, self.reading)
-            .put_text(12, &self.note)
-            .put(13, i32::from(self.utc_offset_minutes))
+            .put(1, self.station.as_str())
+            .put(2, self.step.code())
+            .put(3, outcome)
+            .put_some(4, reason)
+            .put_list(5, measured)
+            .put_list(6, ticks.collect())
+            .put_some(7, self.branch.map(Branch::code))
+            .put_list(8, points)
+            .put_list(9, figures)
+            .put_some(10, self.out_of_order.as_ref().map(reason_fields))
+            .put_some(11, self.despite.as_ref().map(reason_fields))
+            .put_some(12, self.reading)
+            .put_text(13, &self.note)
+            .put(14, i32::from(self.utc_offset_minutes))
     }
 
     pub(super) fn read(reader: &mut Reader<'_>) -> BodyResult<Self> {
         let procedure = reader.need(0, ReadExt::reference)?;
-        let step = reader.need(1, |reader| listed(reader, "step", StepCode::from_code))?;
-        let outcome = reader.need(2, |reader| Ok(reader.uint()?))?;
-        let reason = reader.maybe(3, read_reason)?;
+        let station = reader.need(1, read_code)?;
+        let step = reader.need(2, |reader| listed(reader, "step", StepCode::from_code))?;
+        let outcome = reader.need(3, |reader| Ok(reader.uint()?))?;
+        let reason = reader.maybe(4, read_reason)?;
         let outcome = match (outcome, reason) {
             (1, None) => StepOutcome::Done,
             (2, None) => StepOutcome::GoingOn,
@@ -177,20 +183,21 @@ impl StepRecorded {
         };
         Ok(Self {
             procedure,
+            station,
             step,
             outcome,
-            measured: reader.maybe_list(4, "measured", read_measured)?,
-            ticks: reader.maybe_list(5, "ticks", |reader| {
+            measured: reader.maybe_list(5, "measured", read_measured)?,
+            ticks: reader.maybe_list(6, "ticks", |reader| {
                 listed(reader, "tick", TickCode::from_code)
             })?,
-            branch: reader.maybe(6, |reader| listed(reader, "branch", Branch::from_code))?,
-            points: reader.maybe_list(7, "points", read_point)?,
-            figures: reader.maybe_list(8, "figures", read_figure)?,
-            out_of_order: reader.maybe(9, read_reason)?,
-            despite: reader.maybe(10, read_reason)?,
-            reading: reader.maybe(11, ReadExt::reference)?,
-            note: reader.maybe_text(12, "note")?,
-            utc_offset_minutes: reader.need(13, read_utc_offset)?,
+            branch: reader.maybe(7, |reader| listed(reader, "branch", Branch::from_code))?,
+            points: reader.maybe_list(8, "points", read_point)?,
+            figures: reader.maybe_list(9, "figures", read_figure)?,
+            out_of_order: reader.maybe(10, read_reason)?,
+            despite: reader.maybe(11, read_reason)?,
+            reading: reader.maybe(12, ReadExt::reference)?,
+            note: reader.maybe_text(13, "note")?,
+            utc_offset_minutes: reader.need(14, read_utc_offset)?,
         })
     }
 }
@@ -200,6 +207,8 @@ impl StepRecorded {
 pub struct StepUndone {
     /// The procedure.
     pub procedure: RecordRef,
+    /// The station, as the record that opened it says.
+    pub station: StationCode,
     /// Which step.
     pub step: StepCode,
     /// The records taken back, at least one.
@@ -215,19 +224,21 @@ impl StepUndone {
         let records = self.records.iter().copied().map(Value::Reference);
         Fields::new()
             .put(0, self.procedure)
-            .put(1, self.step.code())
-            .put_list(2, records.collect())
-            .put_text(3, &self.reason)
-            .put(4, i32::from(self.utc_offset_minutes))
+            .put(1, self.station.as_str())
+            .put(2, self.step.code())
+            .put_list(3, records.collect())
+            .put_text(4, &self.reason)
+            .put(5, i32::from(self.utc_offset_minutes))
     }
 
     pub(super) fn read(reader: &mut Reader<'_>) -> BodyResult<Self> {
         Ok(Self {
             procedure: reader.need(0, ReadExt::reference)?,
-            step: reader.need(1, |reader| listed(reader, "step", StepCode::from_code))?,
-            records: reader.maybe_list(2, "records", ReadExt::reference)?,
-            reason: reader.maybe_text(3, "reason")?,
-            utc_offset_minutes: reader.need(4, read_utc_offset)?,
+            station: reader.need(1, read_code)?,
+            step: reader.need(2, |reader| listed(reader, "step", StepCode::from_code))?,
+            records: reader.maybe_list(3, "records", ReadExt::reference)?,
+            reason: reader.maybe_text(4, "reason")?,
+            utc_offset_minutes: reader.need(5, read_utc_offset)?,
         })
     }
 }
@@ -246,6 +257,8 @@ pub enum ProcedureEnd {
 pub struct ProcedureClosed {
     /// The procedure.
     pub procedure: RecordRef,
+    /// The station, as the record that opened it says.
+    pub station: StationCode,
     /// How.
     pub end: ProcedureEnd,
     /// Who did the work, as typed for the certificate.
@@ -266,25 +279,27 @@ impl ProcedureClosed {
         };
         Fields::new()
             .put(0, self.procedure)
-            .put(1, end)
-            .put_text(2, &self.done_by)
-            .put_text(3, &self.seen_by)
-            .put_text(4, &self.note)
-            .put(5, i32::from(self.utc_offset_minutes))
+            .put(1, self.station.as_str())
+            .put(2, end)
+            .put_text(3, &self.done_by)
+            .put_text(4, &self.seen_by)
+            .put_text(5, &self.note)
+            .put(6, i32::from(self.utc_offset_minutes))
     }
 
     pub(super) fn read(reader: &mut Reader<'_>) -> BodyResult<Self> {
         Ok(Self {
             procedure: reader.need(0, ReadExt::reference)?,
-            end: reader.need(1, |reader| match reader.uint()? {
+            station: reader.need(1, read_code)?,
+            end: reader.need(2, |reader| match reader.uint()? {
                 1 => Ok(ProcedureEnd::Completed),
                 2 => Ok(ProcedureEnd::Abandoned),
                 _ => Err(BodyError::field("end", "neither completed nor given up")),
             })?,
-            done_by: reader.maybe_text(2, "done by")?,
-            seen_by: reader.maybe_text(3, "seen by")?,
-            note: reader.maybe_text(4, "note")?,
-            utc_offset_minutes: reader.need(5, read_utc_offset)?,
+            done_by: reader.maybe_text(3, "done by")?,
+            seen_by: reader.maybe_text(4, "seen by")?,
+            note: reader.maybe_text(5, "note")?,
+            utc_offset_minutes: reader.need(6, read_utc_offset)?,
         })
     }
 }
@@ -344,34 +359,35 @@ fn read_measured(reader: &mut Reader<'_>) -> BodyResult<Measured> {
     Ok(Measured { code, value })
 }
 
-fn point_value<'a>(point: &TurnPoint) -> Value<'a> {
-    Value::List(vec![
-        point.turns.into(),
-        point.outlet.into(),
-        point.flow.code().into(),
-        Value::Uint(u64::from(point.is_settled)),
-    ])
+fn point_value<'a>(point: &Point) -> Value<'a> {
+    let steadiness = match point.steadiness {
+        Steadiness::NotNoted => None,
+        noted => Some(noted.code()),
+    };
+    Value::Map(
+        Fields::new()
+            .put(0, point.turns)
+            .put(1, point.pressure)
+            .put(2, point.draw_off.code())
+            .put_some(3, steadiness)
+            .put_some(4, point.interstage),
+    )
 }
 
-fn read_point(reader: &mut Reader<'_>) -> BodyResult<TurnPoint> {
-    if reader.array()? != 4 {
-        return Err(BodyError::field(
-            "point",
-            "not turns, pressure, draw-off, rest",
-        ));
-    }
-    let point = TurnPoint {
-        turns: reader.decimal()?,
-        outlet: reader.typed()?,
-        flow: listed(reader, "draw-off", DrawOff::from_code)?,
-        is_settled: match reader.uint()? {
-            0 => false,
-            1 => true,
-            _ => return Err(BodyError::field("rest", "neither yes nor no")),
-        },
-    };
-    reader.end()?;
-    Ok(point)
+fn read_point(reader: &mut Reader<'_>) -> BodyResult<Point> {
+    in_map(reader, |reader| {
+        Ok(Point {
+            turns: reader.need(0, |reader| Ok(reader.decimal()?))?,
+            pressure: reader.need(1, ReadExt::typed)?,
+            draw_off: reader.need(2, |reader| listed(reader, "draw-off", DrawOff::from_code))?,
+            steadiness: reader
+                .maybe(3, |reader| {
+                    listed(reader, "steadiness", Steadiness::from_code)
+                })?
+                .unwrap_or_default(),
+            interstage: reader.maybe(4, ReadExt::typed)?,
+        })
+    })
 }
 
 fn figure_value(figure: &ShownFigure) -> Value<'_> {

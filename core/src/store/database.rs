@@ -27,7 +27,10 @@ const STATEMENTS: usize = 128;
 const SCHEMA: &str = include_str!("sql/0001_projection.sql");
 
 /// Tables that a database of before may lack.
-const LATER: &str = include_str!("sql/0002_judged.sql");
+const LATER: &str = concat!(
+    include_str!("sql/0002_judged.sql"),
+    include_str!("sql/0003_procedures.sql")
+);
 
 /// An open database.
 pub(super) struct Database {

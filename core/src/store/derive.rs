@@ -89,7 +89,8 @@ impl Database {
             .prepare_cached(
                 "SELECT DISTINCT station FROM revision UNION SELECT DISTINCT station FROM reading
                  UNION SELECT code FROM station UNION SELECT DISTINCT station FROM correction
-                 UNION SELECT DISTINCT station FROM check_answered",
+                 UNION SELECT DISTINCT station FROM check_answered
+                 UNION SELECT DISTINCT station FROM procedure_record",
             )
             .during("list stations")?;
         let codes = query

@@ -12,7 +12,7 @@ use super::database::{Database, During};
 use crate::Result;
 
 /// Each section: its name and the query of its rows. Every log is joined to its name.
-const SECTIONS: [(&str, &str); 18] = [
+const SECTIONS: [(&str, &str); 19] = [
     (
         "record",
         "SELECT l.id, r.seq, r.id, r.kind FROM record r JOIN log l ON l.n = r.log
@@ -71,6 +71,11 @@ const SECTIONS: [(&str, &str); 18] = [
     (
         "check-answered",
         "SELECT r.station, l.id, r.seq, r.id FROM check_answered r JOIN log l ON l.n = r.log
+         ORDER BY r.station, l.id, r.seq, r.id",
+    ),
+    (
+        "procedure-record",
+        "SELECT r.station, l.id, r.seq, r.id FROM procedure_record r JOIN log l ON l.n = r.log
          ORDER BY r.station, l.id, r.seq, r.id",
     ),
     (

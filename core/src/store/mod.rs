@@ -29,6 +29,7 @@ mod insert;
 mod judged;
 mod pack;
 mod read_logs;
+mod read_procedures;
 mod read_questions;
 mod read_readings;
 mod read_records;

@@ -93,14 +93,20 @@ impl Database {
             }
             Body::Acknowledgement(body) => self.put_acknowledgement(&at, body),
             // Folded from the records when asked for: a station has some tens of them.
-            Body::JobRaised(_)
-            | Body::JobClosed(_)
-            | Body::TaskDone(_)
-            | Body::ProcedureOpened(_)
-            | Body::StepRecorded(_)
-            | Body::StepUndone(_)
-            | Body::ProcedureClosed(_) => Ok(()),
+            Body::JobRaised(_) | Body::JobClosed(_) | Body::TaskDone(_) => Ok(()),
+            Body::ProcedureOpened(body) => self.put_procedure(&at, &body.station, dirty),
+            Body::StepRecorded(body) => self.put_procedure(&at, &body.station, dirty),
+            Body::StepUndone(body) => self.put_procedure(&at, &body.station, dirty),
+            Body::ProcedureClosed(body) => self.put_procedure(&at, &body.station, dirty),
         }
+    }
+
+    fn put_procedure(&self, at: &At<'_>, station: &StationCode, dirty: &mut Dirty) -> Result<()> {
+        mark(dirty, station);
+        self.run(
+            "INSERT INTO procedure_record (station, log, seq, id) VALUES (?1, ?2, ?3, ?4)",
+            params![station.as_str(), at.log, at.seq, at.id],
+        )
     }
 
     fn put_log_opened(&self, at: &At<'_>, body: &LogOpened) -> Result<()> {

@@ -106,15 +106,15 @@ fn the_bytes_of_every_kind_are_pinned() {
         ),
         (
             "step-recorded",
-            "75557566363b6f0190a3bb6310c106e05a1a700aa120de24e7419a1a4f1b0083",
+            "67bb469c866967bb09881e7c0090dc2a2ab36df3cb901b6d095973e362474423",
         ),
         (
             "step-undone",
-            "34e0c3e60374ece9b48673ee5436c3d11dd36bfacd97d1ec030ce6de9e3363f0",
+            "933224fef5972921cc95b61ae1faf819793d63681338d7fdb3d3f8c2a1395fee",
         ),
         (
             "procedure-closed",
-            "215f09b8845bdc36c9e4e641e215fc3371d380bc771d592165a367daf798e40b",
+            "88f5ae38501769aeb16a7fa9453952912658d59e4297d5f1e67aafe528f0f2b9",
         ),
     ];
     let bodies = one_of_each();

@@ -4,10 +4,11 @@ use chrono::NaiveDate;
 use winze_sync_format::{Decimal, LogId, RecordId};
 
 use super::{at, upkeep};
+use crate::calibration::{DrawOff, Point, Steadiness};
 use crate::merge::question_id;
 use crate::procedures::{
-    Air, Branch, Dirt, DrawOff, Inside, Level, MeasureCode, Measured, OpenReason, ProcedureCode,
-    Reason, ReasonCode, StepCode, TickCode, TurnPoint, Value as Measure,
+    Air, Branch, Dirt, Inside, Level, MeasureCode, Measured, OpenReason, ProcedureCode, Reason,
+    ReasonCode, StepCode, TickCode, Value as Measure,
 };
 use crate::record::*;
 use crate::samples::{code, entry, station};
@@ -128,6 +129,7 @@ pub(super) fn full_step() -> StepRecorded {
     let other = |value, code| Measured { code, value };
     StepRecorded {
         procedure: at(5),
+        station: code("T-07"),
         step: StepCode::Calibrate,
         outcome: StepOutcome::PassedOver(Reason::new(ReasonCode::Other, "frozen")),
         measured: vec![
@@ -144,11 +146,12 @@ pub(super) fn full_step() -> StepRecorded {
         ],
         ticks: vec![TickCode::LockNut, TickCode::Cap],
         branch: Some(Branch::Recalibrate),
-        points: vec![TurnPoint {
+        points: vec![Point {
             turns: Decimal::new(125, -2),
-            outlet: Typed::of(198, -2, Unit::Bar),
-            flow: DrawOff::Usual,
-            is_settled: true,
+            pressure: Typed::of(198, -2, Unit::Bar),
+            draw_off: DrawOff::Minimum,
+            steadiness: Steadiness::Standing,
+            interstage: Some(Typed::of(41, -1, Unit::Bar)),
         }],
         figures: vec![ShownFigure {
             code: "left-outlet".into(),
@@ -228,29 +231,31 @@ pub(super) fn one_of_each() -> Vec<Body> {
             seq: 17,
             id: RecordId([8; 32]),
         }),
-        Body::ProcedureOpened(ProcedureOpened {
+        Body::ProcedureOpened(Box::new(ProcedureOpened {
             procedure: ProcedureCode::SetUp,
             edition: 1,
             station: code("T-07"),
             reason: Some(OpenReason::NewStation),
             note: "first of the level".into(),
             utc_offset_minutes: 60,
-        }),
+        })),
         Body::StepRecorded(Box::new(full_step())),
-        Body::StepUndone(StepUndone {
+        Body::StepUndone(Box::new(StepUndone {
             procedure: at(5),
+            station: code("T-07"),
             step: StepCode::Flush,
             records: vec![at(6), at(7)],
             reason: "the wrong valve".into(),
             utc_offset_minutes: -60,
-        }),
-        Body::ProcedureClosed(ProcedureClosed {
+        })),
+        Body::ProcedureClosed(Box::new(ProcedureClosed {
             procedure: at(5),
+            station: code("T-07"),
             end: ProcedureEnd::Completed,
             done_by: "A. Operator".into(),
             seen_by: "E. Engineer".into(),
             note: "dry".into(),
             utc_offset_minutes: 0,
-        }),
+        })),
     ]
 }
