@@ -6,9 +6,11 @@
 use chrono::{DateTime, Utc};
 use winze_sync_format::RecordRef;
 
+use crate::procedures::ProcedureCode;
 use crate::record::Ticks;
-use crate::station::Station;
+use crate::station::{Quantity, Station};
 use crate::suspects::Check;
+use crate::upkeep::JobWork;
 use crate::verdict::Entry;
 use crate::watch::{Begun, Restart, Watched};
 
@@ -36,23 +38,41 @@ pub enum Work {
     SetUp,
     /// The second stage was recalibrated.
     Recalibrated,
-    /// A gauge was exchanged for another of the same kind.
+    /// A gauge was checked and put right, or exchanged for another of the same kind.
     GaugeChanged,
-    /// A stage was repaired or opened up.
-    Repaired,
-    /// The strainer and the control-loop filter were cleaned.
+    /// A stage was overhauled.
+    Overhauled,
+    /// Strainer and control-loop filter were cleaned.
     Cleaned,
+    /// The stages were opened and looked into.
+    Inspected,
+    /// The station was shut and brought back, or looked at.
+    Other,
 }
 
 impl Work {
     /// All of them.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 7] = [
         Self::SetUp,
         Self::Recalibrated,
         Self::GaugeChanged,
-        Self::Repaired,
+        Self::Overhauled,
         Self::Cleaned,
+        Self::Inspected,
+        Self::Other,
     ];
+
+    /// What was done in a procedure.
+    #[must_use]
+    pub const fn of(procedure: ProcedureCode) -> Self {
+        match procedure {
+            ProcedureCode::SetUp => Self::SetUp,
+            ProcedureCode::Recalibrate => Self::Recalibrated,
+            ProcedureCode::YearlyClean => Self::Cleaned,
+            ProcedureCode::InternalInspection => Self::Inspected,
+            ProcedureCode::ReturnToService | ProcedureCode::WeeklyLookRound => Self::Other,
+        }
+    }
 
     /// The stable code used in files.
     #[must_use]
@@ -61,10 +81,38 @@ impl Work {
             Self::SetUp => "set-up",
             Self::Recalibrated => "recalibrated",
             Self::GaugeChanged => "gauge-changed",
-            Self::Repaired => "repaired",
+            Self::Overhauled => "overhauled",
             Self::Cleaned => "cleaned",
+            Self::Inspected => "inspected",
+            Self::Other => "worked-on",
         }
     }
+}
+
+/// What a job that was done starts anew: common practice, no source.
+#[must_use]
+pub fn restarts_of_job(work: JobWork) -> Option<(Work, Restart)> {
+    Some(match work {
+        JobWork::CleanStrainer => (Work::Cleaned, Restart::Inlet),
+        JobWork::OverhaulFirstStage => (Work::Overhauled, Restart::FirstStage),
+        JobWork::OverhaulSecondStage => (Work::Overhauled, Restart::SecondStage),
+        JobWork::Recalibrate => (Work::Recalibrated, Restart::SecondStage),
+        JobWork::CheckGauge(quantity) => {
+            let gauge = match quantity {
+                Quantity::Inlet => Restart::InletGauge,
+                Quantity::Interstage => Restart::InterstageGauge,
+                Quantity::Outlet => Restart::OutletGauge,
+            };
+            (Work::GaugeChanged, gauge)
+        }
+        JobWork::StopLeak
+        | JobWork::RepairDamage
+        | JobWork::FindNoise
+        | JobWork::DrainChamber
+        | JobWork::ClearAccess
+        | JobWork::LookIntoSupply
+        | JobWork::Other => return None,
+    })
 }
 
 /// Work that starts baselines anew.

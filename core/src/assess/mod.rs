@@ -18,7 +18,9 @@ mod tests;
 
 pub use assessor::{Assessor, Taken};
 pub use chronicle::{Chronicle, Told};
-pub use event::{Answered, BaselineStart, BaselineWhy, Event, Restarted, Visited, Work};
+pub use event::{
+    Answered, BaselineStart, BaselineWhy, Event, Restarted, Visited, Work, restarts_of_job,
+};
 pub use outlook::{Leaving, Outlook, OutlookPoint, outlook};
 pub use raised::{Raised, RaisedRule};
 pub use standing::Condition;

@@ -4,19 +4,20 @@ use super::judgement::{StationJudgement, flags, judgement};
 use super::need::{Need, fleet_by_need, fleet_by_need_at};
 use crate::actions::{
     NewCheckAnswer, NewCorrection, NewReading, answer_check, correct_reading, record_reading,
-    revise_station, void_reading,
+    void_reading,
 };
-use crate::assess::{BaselineWhy, Leaving, RaisedRule};
+use crate::assess::{Leaving, RaisedRule};
 use crate::clock::DAY_MS;
 use crate::record::{Role, Tick, Ticks};
-use crate::samples::{Kept, code, entry, reading, station};
-use crate::station::Station;
+use crate::samples::{Kept, code, entry, reading};
 use crate::suspects::{Cause, Check};
 use crate::units::{Typed, Unit};
 use crate::verdict::{Entry, FlowState, Verdict};
-use crate::watch::{Begun, Change, Watched};
+use crate::watch::Watched;
 use crate::{Error, Logbook};
 use winze_sync_format::RecordRef;
+
+mod work;
 
 /// A station with quiet readings; the values wander a little, as real ones do.
 struct Weekly {
@@ -260,89 +261,6 @@ fn damage_noticed_with_the_flag_speaks_for_the_gauge_unless_it_is_always_ticked(
     assert_eq!(usual.suspects(), usual.by_readings);
     let other = with_ticks(Ticks::NONE.with(Tick::Access).with(Tick::Flooding));
     assert_eq!(other.suspects(), fresh.suspects());
-}
-
-#[test]
-fn a_revised_set_point_starts_its_own_baseline_only_and_is_no_fault() {
-    let mut weekly = Weekly::new();
-    weekly.quiet(26);
-    let mut definition = station("T-01");
-    definition.second_stage.set_point = Typed::of(22, -1, Unit::Bar);
-    revise_station(&mut weekly.kept.book, definition, "E. Engineer".into()).unwrap();
-    for _ in 0..10 {
-        weekly.read(20, Ticks::NONE);
-    }
-    let judged = weekly.judged();
-    assert_eq!(judged.standing, vec![]);
-    let starts: Vec<_> = judged
-        .baselines
-        .iter()
-        .map(|start| (start.watched, start.why))
-        .collect();
-    let changed = BaselineWhy::Watch(Begun::Changed(Change::SetPoint));
-    assert_eq!(starts.len(), 4);
-    assert_eq!(starts[3], (Watched::Outlet, changed));
-    assert_eq!(changed.code(), "set-point-revised");
-    let visits = |watched: Watched| {
-        let now = &judged.now[watched.index()];
-        now.baseline.map_or(0.0, |baseline| baseline.visits)
-    };
-    assert!(visits(Watched::Outlet) < 11.0 && visits(Watched::Inlet) > 30.0);
-}
-
-#[test]
-fn a_gauge_that_hangs_elsewhere_starts_anew_and_another_water_temperature_does_not() {
-    let revised = |change: fn(&mut Station)| {
-        let mut weekly = Weekly::new();
-        let mut definition = station("T-01");
-        definition.outlet.elevation_mm = 500;
-        revise_station(&mut weekly.kept.book, definition.clone(), "E.".into()).unwrap();
-        weekly.quiet(12);
-        change(&mut definition);
-        revise_station(&mut weekly.kept.book, definition, "E.".into()).unwrap();
-        weekly.quiet(1);
-        weekly.judged().baselines.len()
-    };
-    assert_eq!(
-        revised(|definition| definition.outlet.elevation_mm = 1500),
-        4
-    );
-    assert_eq!(revised(|definition| definition.name = "renamed".into()), 3);
-    assert_eq!(
-        revised(|definition| {
-            definition.site.water_temperature_c = Some(winze_sync_format::Decimal {
-                mantissa: 25,
-                exponent: 0,
-            });
-        }),
-        3
-    );
-}
-
-#[test]
-fn a_tablet_with_the_old_definition_does_not_start_baselines_again_and_again() {
-    let mut weekly = Weekly::new();
-    let old = weekly
-        .kept
-        .book
-        .read_station(&code("T-01"))
-        .unwrap()
-        .unwrap()
-        .revision;
-    weekly.quiet(12);
-    let mut definition = station("T-01");
-    definition.second_stage.set_point = Typed::of(22, -1, Unit::Bar);
-    revise_station(&mut weekly.kept.book, definition, "E. Engineer".into()).unwrap();
-    for week in 0..8 {
-        weekly.week += 1;
-        weekly.kept.clock.advance_ms(WEEK_MS);
-        let new = NewReading {
-            revision: (week % 2 == 1).then_some(old),
-            ..reading("T-01", entry(100, 40, 22), 5000 + week)
-        };
-        record_reading(&mut weekly.kept.book, new).unwrap();
-    }
-    assert_eq!(weekly.judged().baselines.len(), 4);
 }
 
 #[test]

@@ -28,6 +28,7 @@ pub use judgement::{
 pub use logs::{LogView, Standing as LogStanding, logs, not_yet_at_office};
 pub use need::{Need, StationNeed, fleet_by_need, fleet_by_need_at};
 pub use overview::{MergeRun, Missed, MissedWhy, Overview, StationConcern, overview, overview_at};
+pub(crate) use procedures::fold as fold_procedures;
 pub use procedures::{
     ProcedureView, open_procedures, procedure, procedure_calibration, procedure_compatibility,
     procedure_figures, procedures, procedures_at,

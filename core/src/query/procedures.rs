@@ -181,7 +181,7 @@ fn with_station(logbook: &Logbook, at: RecordRef) -> Result<(ProcedureView, Stat
 
 /// Puts the records about procedures at one station together. A function of the set of records;
 /// steps of a procedure that is not here wait until it is.
-fn fold(records: Vec<(SignedRecord, Body)>) -> Vec<ProcedureView> {
+pub(crate) fn fold(records: Vec<(SignedRecord, Body)>) -> Vec<ProcedureView> {
     let mut opened: Vec<(SignedRecord, ProcedureOpened)> = Vec::new();
     let mut facts: BTreeMap<RecordRef, Vec<StepFact>> = BTreeMap::new();
     for (record, body) in records {

@@ -90,7 +90,8 @@ impl Database {
                 "SELECT DISTINCT station FROM revision UNION SELECT DISTINCT station FROM reading
                  UNION SELECT code FROM station UNION SELECT DISTINCT station FROM correction
                  UNION SELECT DISTINCT station FROM check_answered
-                 UNION SELECT DISTINCT station FROM procedure_record",
+                 UNION SELECT DISTINCT station FROM procedure_record
+                 UNION SELECT DISTINCT station FROM job_closed",
             )
             .during("list stations")?;
         let codes = query

@@ -12,7 +12,7 @@ use super::database::{Database, During};
 use crate::Result;
 
 /// Each section: its name and the query of its rows. Every log is joined to its name.
-const SECTIONS: [(&str, &str); 19] = [
+const SECTIONS: [(&str, &str); 20] = [
     (
         "record",
         "SELECT l.id, r.seq, r.id, r.kind FROM record r JOIN log l ON l.n = r.log
@@ -76,6 +76,11 @@ const SECTIONS: [(&str, &str); 19] = [
     (
         "procedure-record",
         "SELECT r.station, l.id, r.seq, r.id FROM procedure_record r JOIN log l ON l.n = r.log
+         ORDER BY r.station, l.id, r.seq, r.id",
+    ),
+    (
+        "job-closed",
+        "SELECT r.station, l.id, r.seq, r.id FROM job_closed r JOIN log l ON l.n = r.log
          ORDER BY r.station, l.id, r.seq, r.id",
     ),
     (

@@ -34,19 +34,22 @@ struct Named {
     record: RecordRef,
     /// The correction in force, or the reading that an answer is about.
     other: Option<RecordRef>,
+    /// What starts anew, a bit each.
+    what_anew: u8,
 }
 
-/// The order of events at the same moment: an answer follows the reading it is about.
+/// The order of events at the same moment: work comes before the reading that shows how it was left,
+/// an answer after the reading it is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum What {
+    Restart,
     Reading,
     Answer,
-    Restart,
 }
 
 impl Named {
     fn add_to(&self, digest: &mut Sha256) {
-        digest.update([self.what as u8]);
+        digest.update([self.what as u8, self.what_anew]);
         digest.update(self.at_ms.to_le_bytes());
         for at in [Some(self.record), self.other].into_iter().flatten() {
             digest.update(at.log.0);
@@ -263,6 +266,7 @@ impl Database {
                     what: What::Reading,
                     record,
                     other: state.corrected_by,
+                    what_anew: 0,
                 })
             })
             .collect();
@@ -292,15 +296,17 @@ impl Database {
                 what: What::Answer,
                 record,
                 other: about,
+                what_anew: 0,
             });
         }
-        let restarts = self.restarts(code)?;
+        let restarts = self.restarts(code, &taken_ms)?;
         for (record, acts) in &restarts {
             named.extend(acts.first().map(|act| Named {
                 at_ms: act.at.timestamp_millis(),
                 what: What::Restart,
                 record: *record,
                 other: None,
+                what_anew: acts.iter().fold(0, |bits, act| bits | act.what.bit()),
             }));
         }
         named.sort_unstable();
@@ -310,11 +316,6 @@ impl Database {
             restarts,
             revisions: self.revisions_here(code)?,
         })
-    }
-
-    /// Work on a station after which baselines start anew, by the record that says so.
-    fn restarts(&self, _code: &StationCode) -> Result<BTreeMap<RecordRef, Vec<Restarted>>> {
-        Ok(BTreeMap::new())
     }
 
     /// The definitions of a station that are here, counted or not, with those they replace.

@@ -37,12 +37,13 @@ mod read_rounds;
 mod read_stations;
 mod read_upkeep;
 mod rebuild;
+mod restarts;
 mod rows;
 mod segments;
 mod start;
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 
 use std::path::Path;
 use std::sync::Arc;

@@ -93,7 +93,19 @@ impl Database {
             }
             Body::Acknowledgement(body) => self.put_acknowledgement(&at, body),
             // Folded from the records when asked for: a station has some tens of them.
-            Body::JobRaised(_) | Body::JobClosed(_) | Body::TaskDone(_) => Ok(()),
+            Body::TaskDone(_) => Ok(()),
+            Body::JobRaised(body) => {
+                // A closing of it may have come before.
+                mark(dirty, &body.station);
+                Ok(())
+            }
+            Body::JobClosed(body) => {
+                mark(dirty, &body.station);
+                self.run(
+                    "INSERT INTO job_closed (station, log, seq, id) VALUES (?1, ?2, ?3, ?4)",
+                    params![body.station.as_str(), at.log, at.seq, at.id],
+                )
+            }
             Body::ProcedureOpened(body) => self.put_procedure(&at, &body.station, dirty),
             Body::StepRecorded(body) => self.put_procedure(&at, &body.station, dirty),
             Body::StepUndone(body) => self.put_procedure(&at, &body.station, dirty),

@@ -32,6 +32,11 @@ impl Restart {
         }
     }
 
+    /// A bit of its own.
+    pub(crate) const fn bit(self) -> u8 {
+        1 << self as u8
+    }
+
     /// The gauges whose repeats start anew.
     pub(super) const fn gauges(self) -> [bool; 3] {
         match self {

@@ -306,7 +306,7 @@ fn work_on_what_a_condition_is_about_ends_it() {
     let restart = |what| {
         Event::Restart(Restarted {
             at: day(400),
-            work: Work::Repaired,
+            work: Work::Overhauled,
             what,
             record: record(1),
         })
@@ -419,7 +419,7 @@ fn live(
             }
             Happens::Restart(place) => Event::Restart(Restarted {
                 at,
-                work: Work::Repaired,
+                work: Work::Overhauled,
                 what: RESTARTS[usize::from(*place)],
                 record: record(5),
             }),

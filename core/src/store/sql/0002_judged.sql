@@ -33,3 +33,12 @@ CREATE TABLE IF NOT EXISTS judged_note (
     note    BLOB    NOT NULL,
     PRIMARY KEY (station, n)
 ) STRICT, WITHOUT ROWID;
+
+-- Jobs closed: one row per record.
+CREATE TABLE IF NOT EXISTS job_closed (
+    station TEXT    NOT NULL,
+    log     INTEGER NOT NULL,
+    seq     INTEGER NOT NULL,
+    id      BLOB    NOT NULL,
+    PRIMARY KEY (station, log, seq, id)
+) STRICT, WITHOUT ROWID;

@@ -6,6 +6,7 @@ use winze_sync_format::{
     ClockReading, ClockStatus, Draft, LogHead, LogKey, RecordRef, SignedRecord, seal,
 };
 
+use super::working::{job, recalibrate};
 use super::world::{Draw, shuffled};
 use crate::assess::{Chronicle, Note, RaisedRule};
 use crate::clock::DAY_MS;
@@ -15,12 +16,13 @@ use crate::record::{
     Ticks,
 };
 use crate::simulate::{self, Conditions, Fault, FaultKind, SimulatedStation, StationPlan};
-use crate::station::{Station, StationCode};
+use crate::station::{Quantity, Station, StationCode};
 use crate::store::database::Database;
 use crate::store::facts::Own;
 use crate::store::insert::Dirty;
 use crate::suspects::Check;
 use crate::units::{Typed, Unit};
+use crate::upkeep::JobWork;
 
 /// Everything that is kept, as text.
 pub fn kept_of(database: &Database) -> String {
@@ -187,7 +189,20 @@ fn life(seed: u64, weeks: f64) -> Writer {
             _ => Ticks::NONE,
         };
         let at = writer.read(1 + draw.below(2), cited, reading, ticks);
-        match draw.below(24) {
+        match draw.below(26) {
+            24 => recalibrate(&code(), &mut |body, refs| {
+                writer.write(1, wall_ms + 3_600_000, &body, refs)
+            }),
+            25 => {
+                let works = [
+                    JobWork::CleanStrainer,
+                    JobWork::CheckGauge(Quantity::Outlet),
+                ];
+                let work = works[draw.below(2)];
+                job(&code(), work, at, &mut |body, refs| {
+                    writer.write(1 + draw.below(2), wall_ms + 7_200_000, &body, refs)
+                });
+            }
             0 => {
                 let mut entry = reading.entry;
                 entry.outlet = None;
@@ -342,6 +357,35 @@ fn a_fault_is_told_through_the_store_and_one_more_reading_is_one_more_step() {
         !mark(&database),
         "a late reading is worked in where it belongs"
     );
+}
+
+/// Random lives must hold every way in which a baseline starts, or the property says little.
+#[test]
+fn random_lives_hold_work_revisions_answers_and_flags() {
+    let mut whys: std::collections::BTreeSet<&str> = std::collections::BTreeSet::new();
+    let mut raised = 0;
+    for seed in 0..12 {
+        let writer = life(seed, 90.0);
+        let database = Database::in_memory().unwrap();
+        put(&database, &writer.own(), &writer.records, usize::MAX);
+        for note in notes_of(&database) {
+            match note {
+                Note::Started(start) => drop(whys.insert(start.why.code())),
+                Note::Raised { .. } => raised += 1,
+            }
+        }
+    }
+    for why in [
+        "first-seen",
+        "set-point-revised",
+        "outlet-gauge-revised",
+        "recalibrated",
+        "cleaned",
+        "gauge-changed",
+    ] {
+        assert!(whys.contains(why), "no life shows {why}: {whys:?}");
+    }
+    assert!(raised > 24, "{raised}");
 }
 
 #[test]

@@ -6,4 +6,5 @@ mod judged;
 mod laws;
 mod open;
 mod story;
+pub(crate) mod working;
 mod world;
