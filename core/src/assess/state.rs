@@ -127,7 +127,7 @@ pub enum Note {
         /// The reading.
         reading: RecordRef,
         /// The flag.
-        raised: Raised,
+        raised: Box<Raised>,
     },
     /// A baseline started.
     Started(BaselineStart),
@@ -159,7 +159,7 @@ impl Note {
         let note = match take(&mut from)? {
             [VERSION, 0] => Self::Raised {
                 reading: Stored::read(&mut from)?,
-                raised: Stored::read(&mut from)?,
+                raised: Box::new(Stored::read(&mut from)?),
             },
             [VERSION, 1] => Self::Started(Stored::read(&mut from)?),
             _ => return None,

@@ -110,7 +110,7 @@ pub fn judgement(logbook: &Logbook, code: &StationCode) -> Result<StationJudgeme
     let mut baselines = Vec::new();
     for note in notes {
         match note {
-            Note::Raised { reading, raised } => flags.entry(reading).or_default().push(raised),
+            Note::Raised { reading, raised } => flags.entry(reading).or_default().push(*raised),
             Note::Started(start) => baselines.push(start),
         }
     }
@@ -205,7 +205,7 @@ pub fn flags(logbook: &Logbook) -> Result<Vec<StationFlag>> {
                 flags.push(StationFlag {
                     station: row.code.clone(),
                     reading,
-                    raised,
+                    raised: *raised,
                 });
             }
         }

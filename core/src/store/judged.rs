@@ -391,7 +391,7 @@ impl Database {
             notes.extend(told.started.into_iter().map(Note::Started));
             notes.extend(told.raised.into_iter().map(|raised| Note::Raised {
                 reading: named.record,
-                raised,
+                raised: Box::new(raised),
             }));
         }
         Ok(notes)

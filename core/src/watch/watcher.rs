@@ -220,7 +220,7 @@ impl Watch {
     /// Takes in one visit. Visits come in the order in which they became known; a time before the
     /// last one counts as the same time.
     pub fn take(&mut self, weights: &Weights, setting: &Setting, visit: &Visit) -> Outcome {
-        let mut begun = self.adopt(setting);
+        let mut anew = self.adopt(setting);
         let is_first = self.began.is_none();
         let began = *self.began.get_or_insert(visit.at);
         #[allow(
@@ -231,7 +231,7 @@ impl Watch {
         if !is_first && weeks - self.last_weeks < SAME_VISIT_WEEKS {
             return Outcome {
                 is_repeat: true,
-                begun,
+                begun: anew,
                 ..Outcome::default()
             };
         }
@@ -247,14 +247,14 @@ impl Watch {
         let scores = self.scores(&views);
         self.set_wild_aside(&scores, &mut views);
         self.count_repeats(setting, visit, &views, &scores);
-        let mut flags = self.follow(&mut views, &look, weeks, visit.at, &mut begun);
+        let mut flags = self.follow(&mut views, &look, weeks, visit.at, &mut anew);
         flags.extend(self.find_stuck(weights, visit.at, weeks));
         flags.extend(self.find_new(weights, &views, &look, &scores, weeks, visit.at));
         Outcome {
             scores,
             flags,
             is_repeat: false,
-            begun,
+            begun: anew,
         }
     }
 

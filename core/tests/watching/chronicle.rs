@@ -26,7 +26,7 @@ fn record(number: u64) -> RecordRef {
     }
 }
 
-fn visited<'a>(definition: &'a Station, at: DateTime<Utc>, entry: Entry) -> Event<'a> {
+fn visited(definition: &Station, at: DateTime<Utc>, entry: Entry) -> Event<'_> {
     Event::Visit(Visited {
         reading: record(0),
         at,
