@@ -158,7 +158,7 @@ impl Gauge {
 /// is p1 / ratio with the middle of the last inlet pressures as p1.
 ///
 /// # Source
-/// As [`crate::watch::trend`].
+/// As [`trend`](crate::watch::trend()).
 #[must_use]
 pub fn outlook(
     watch: &Watch,
