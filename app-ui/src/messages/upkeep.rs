@@ -1,6 +1,7 @@
 //! Upkeep in words: tasks, how they stand, why they are due when they are; jobs and their causes.
 
 use winze_core::hydraulics::{InletPoint, LimitKind, Stage};
+use winze_core::procedures::Dirt;
 use winze_core::record::Tick;
 use winze_core::station::Quantity;
 use winze_core::upkeep::{
@@ -85,7 +86,10 @@ const fn noticed(tick: Tick) -> &'static str {
 /// Says a reason in a sentence.
 #[must_use]
 pub fn why(why: &Why) -> String {
-    let off = |months: u32| format!("which brings it forward by {}", months_of(months));
+    let off = |months: u32| match months {
+        0 => "which the reason before it covers".to_owned(),
+        months => format!("which brings it forward by {}", months_of(months)),
+    };
     match why {
         Why::Counted { from, on } => match from {
             CountedFrom::LastDone => format!("Last done on {on}."),
@@ -167,6 +171,32 @@ pub fn why(why: &Why) -> String {
             } else {
                 off(fall.months_off)
             }
+        ),
+        Why::StrainerFound {
+            on,
+            dirt,
+            months_off,
+        } => format!(
+            "The strainer was found {} on {on}, {}.",
+            match dirt {
+                Dirt::Clean => "clean",
+                Dirt::Light => "with a little dirt in it",
+                Dirt::Heavy => "with much dirt in it",
+                Dirt::Damaged => "broken or holed",
+            },
+            off(*months_off)
+        ),
+        Why::StageLeftWorn {
+            stage,
+            on,
+            months_off,
+        } => format!(
+            "The {} stage was worn inside on {on} and left so, {}.",
+            match stage {
+                Stage::First => "first",
+                Stage::Second => "second",
+            },
+            off(*months_off)
         ),
         Why::CleanedOften {
             times,

@@ -236,6 +236,7 @@ fn station(logbook: &Logbook, row: StationRow, known: &Known, on: NaiveDate) -> 
                 .first_visit_ms(&row.code)?
                 .map(|taken_ms| local_date(taken_ms, offset)),
         },
+        found: &[],
         jobs: &jobs,
         passed_by: known
             .passed_by

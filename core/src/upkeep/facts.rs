@@ -5,6 +5,7 @@ use winze_sync_format::RecordRef;
 
 use super::due::{Done, DoneBy, InUse};
 use super::jobs::Job;
+use super::procedures::FoundOn;
 use super::task::Task;
 use super::work::JobWork;
 use crate::record::{JobEnd, SkipReason, Ticks};
@@ -50,6 +51,8 @@ pub struct StationFacts<'a> {
     pub dones: &'a [(Task, Done)],
     /// Since when the station is in use.
     pub in_use: InUse,
+    /// In what state closed procedures found things.
+    pub found: &'a [FoundOn],
     /// Its jobs.
     pub jobs: &'a [Job],
     /// When it was last passed by, and why.

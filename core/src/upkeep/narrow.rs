@@ -10,10 +10,12 @@ use chrono::NaiveDate;
 
 use super::calendar::Interval;
 use super::facts::{LOOK_BACK_DAYS, StationFacts};
+use super::procedures::Found;
 use super::task::Task;
 use super::why::{CavitationMargin, InletFall, Why};
 use super::work::JobWork;
 use crate::hydraulics::{InletPoint, LimitKind, Stage, check};
+use crate::procedures::{Dirt, Inside};
 use crate::record::{JobEnd, Tick};
 use crate::station::Station;
 use crate::watch::trend::{mann_kendall, theil_sen};
@@ -60,6 +62,12 @@ const CLEANED_MONTHS: u32 = 24;
 const CLEANED_LEAST: usize = 4;
 /// Months taken off where the strainer is cleaned that often.
 const CLEANED_OFF_MONTHS: u32 = 6;
+/// Months by which the next cleaning comes forward where the strainer was found dirty or broken.
+const FOUND_DIRTY_CLEAN_MONTHS: u32 = 4;
+/// Months taken off an inspection where the strainer was found broken: dirt went through.
+const FOUND_BROKEN_MONTHS: u32 = 12;
+/// Months taken off for a stage that was left worn.
+const LEFT_WORN_MONTHS: u32 = 12;
 /// Days in a month and in a year, on average over the calendar's 400 years.
 const MONTH_DAYS: f64 = 30.436_875;
 const YEAR_DAYS: f64 = 365.2425;
@@ -69,10 +77,15 @@ const YEAR_DAYS: f64 = 365.2425;
 pub fn reasons(task: Task, facts: &StationFacts<'_>, today: NaiveDate) -> Vec<Why> {
     match task {
         Task::LookRound => passed_by(facts, today).into_iter().collect(),
-        Task::YearlyClean => inlet_fall(facts, today)
-            .map(|fall| Why::InletFalls(brought_forward(fall)))
-            .into_iter()
-            .collect(),
+        Task::YearlyClean => {
+            let fall = inlet_fall(facts, today).map(brought_forward);
+            let known_off = fall.map_or(0, |fall| fall.months_off);
+            let mut reasons: Vec<Why> = fall.map(Why::InletFalls).into_iter().collect();
+            // What was found and how the inlet falls are two signs of one thing: the stronger counts.
+            let off = FOUND_DIRTY_CLEAN_MONTHS.saturating_sub(known_off);
+            reasons.extend(strainer_found(facts, today, off, off));
+            reasons
+        }
         Task::InternalInspection => {
             let mut reasons = Vec::new();
             reasons.extend(cavitation(facts.definition));
@@ -85,6 +98,13 @@ pub fn reasons(task: Task, facts: &StationFacts<'_>, today: NaiveDate) -> Vec<Wh
                     ..fall
                 }))
             }));
+            reasons.extend(strainer_found(
+                facts,
+                today,
+                FALL_MONTHS,
+                FOUND_BROKEN_MONTHS,
+            ));
+            reasons.extend(left_worn(facts, today));
             reasons.extend(cleaned_often(facts, today));
             reasons
         }
@@ -235,6 +255,57 @@ fn cleaned_often(facts: &StationFacts<'_>, today: NaiveDate) -> Option<Why> {
         within_months: CLEANED_MONTHS,
         months_off: CLEANED_OFF_MONTHS,
     })
+}
+
+/// In what state the strainer was found at the last cleaning, unless it was clean enough.
+fn strainer_found(
+    facts: &StationFacts<'_>,
+    today: NaiveDate,
+    dirty_off: u32,
+    broken_off: u32,
+) -> Option<Why> {
+    let strainers = facts.found.iter().filter(|one| one.on <= today);
+    let last = strainers
+        .filter_map(|one| match one.found {
+            Found::Strainer(dirt) => Some((one.on, one.at, dirt)),
+            Found::Inside(..) => None,
+        })
+        .max_by_key(|(on, at, _)| (*on, *at));
+    let (on, _, dirt) = last?;
+    let months_off = match dirt {
+        Dirt::Clean | Dirt::Light => return None,
+        Dirt::Heavy => dirty_off,
+        Dirt::Damaged => broken_off,
+    };
+    Some(Why::StrainerFound {
+        on,
+        dirt,
+        months_off,
+    })
+}
+
+/// The stages that were left worn when they were last opened.
+fn left_worn(facts: &StationFacts<'_>, today: NaiveDate) -> Vec<Why> {
+    let last = |stage: Stage| {
+        let opened = facts.found.iter().filter(|one| one.on <= today);
+        opened
+            .filter_map(|one| match one.found {
+                Found::Inside(of, inside) if of == stage => Some((one.on, one.at, inside)),
+                _ => None,
+            })
+            .max_by_key(|(on, at, _)| (*on, *at))
+    };
+    Stage::ALL
+        .into_iter()
+        .filter_map(|stage| {
+            let (on, _, inside) = last(stage)?;
+            (inside == Inside::Worn).then_some(Why::StageLeftWorn {
+                stage,
+                on,
+                months_off: LEFT_WORN_MONTHS,
+            })
+        })
+        .collect()
 }
 
 /// How fast the inlet pressure falls since the strainer was last cleaned, or over the time looked

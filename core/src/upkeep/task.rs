@@ -61,20 +61,4 @@ impl Task {
     pub(crate) fn from_number(number: u64) -> Option<Self> {
         Self::ALL.into_iter().find(|task| task.number() == number)
     }
-
-    /// The tasks that a completed procedure of this code does.
-    ///
-    /// A set-up flushes the station and cleans strainer and control loop, and opens or replaces what
-    /// was wrong inside: both clocks start with it. An internal inspection opens the stages and not
-    /// necessarily the strainer, so it does not stand for the yearly cleaning.
-    #[must_use]
-    pub fn done_by_procedure(code: &str) -> &'static [Self] {
-        match code {
-            "set-up" => &[Self::YearlyClean, Self::InternalInspection],
-            "weekly-look-round" => &[Self::LookRound],
-            "yearly-clean" => &[Self::YearlyClean],
-            "internal-inspection" => &[Self::InternalInspection],
-            _ => &[],
-        }
-    }
 }

@@ -7,6 +7,7 @@ use chrono::NaiveDate;
 
 use super::calendar::Interval;
 use crate::hydraulics::{InletPoint, LimitKind, Stage};
+use crate::procedures::Dirt;
 use crate::record::{SkipReason, Tick};
 
 /// From what the time is counted.
@@ -100,6 +101,24 @@ pub enum Why {
     },
     /// The inlet pressure falls since the strainer was cleaned: it fills, unless the supply falls.
     InletFalls(InletFall),
+    /// The strainer was found dirty or broken when it was last cleaned.
+    StrainerFound {
+        /// When.
+        on: NaiveDate,
+        /// How.
+        dirt: Dirt,
+        /// Months taken off.
+        months_off: u32,
+    },
+    /// A stage was worn when it was last opened, and left so.
+    StageLeftWorn {
+        /// Which.
+        stage: Stage,
+        /// When.
+        on: NaiveDate,
+        /// Months taken off.
+        months_off: u32,
+    },
     /// The strainer was cleaned again and again, so it catches much.
     CleanedOften {
         /// How often.
@@ -178,6 +197,8 @@ impl Why {
             Self::NoticedOften { .. } => "noticed-often",
             Self::OutsideOften { .. } => "outside-often",
             Self::InletFalls(_) => "inlet-falls",
+            Self::StrainerFound { .. } => "strainer-found",
+            Self::StageLeftWorn { .. } => "stage-left-worn",
             Self::CleanedOften { .. } => "cleaned-often",
         }
     }
@@ -193,6 +214,8 @@ impl Why {
             Self::StageJobsOpen { months_off, .. }
             | Self::NoticedOften { months_off, .. }
             | Self::OutsideOften { months_off, .. }
+            | Self::StrainerFound { months_off, .. }
+            | Self::StageLeftWorn { months_off, .. }
             | Self::CleanedOften { months_off, .. } => *months_off,
             _ => 0,
         }
@@ -262,6 +285,24 @@ impl Why {
                 ),
                 ("chance", Figure::Number(fall.chance)),
                 months(fall.months_off),
+            ],
+            Self::StrainerFound {
+                on,
+                dirt,
+                months_off,
+            } => vec![
+                ("on", Figure::Day(*on)),
+                ("found", Figure::Code(dirt.code())),
+                months(*months_off),
+            ],
+            Self::StageLeftWorn {
+                stage,
+                on,
+                months_off,
+            } => vec![
+                ("stage", Figure::Code(stage.code())),
+                ("on", Figure::Day(*on)),
+                months(*months_off),
             ],
             Self::CleanedOften {
                 times,

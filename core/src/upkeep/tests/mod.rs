@@ -41,6 +41,7 @@ struct Known {
     definition: Station,
     visits: Vec<VisitFact>,
     dones: Vec<(Task, Done)>,
+    found: Vec<FoundOn>,
     jobs: Vec<Job>,
     in_use: InUse,
 }
@@ -51,6 +52,7 @@ impl Known {
             definition: station("T-07"),
             visits: Vec::new(),
             dones: Vec::new(),
+            found: Vec::new(),
             jobs: Vec::new(),
             in_use: InUse::default(),
         }
@@ -75,6 +77,7 @@ impl Known {
             visits: &self.visits,
             dones: &self.dones,
             in_use: self.in_use,
+            found: &self.found,
             jobs: &self.jobs,
             passed_by: None,
         }

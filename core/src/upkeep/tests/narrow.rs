@@ -3,10 +3,14 @@
 use winze_sync_format::Decimal;
 
 use super::{Known, at, codes, day, done};
+use crate::hydraulics::Stage;
+use crate::procedures::{Dirt, Inside};
 use crate::record::{JobEnd, Tick};
 use crate::station::{Quantity, Valve};
 use crate::upkeep::jobs::{Closing, Written};
-use crate::upkeep::{InUse, Interval, Job, JobCause, JobWork, Status, Task, Why, local_date};
+use crate::upkeep::{
+    Found, FoundOn, InUse, Interval, Job, JobCause, JobWork, Status, Task, Why, local_date,
+};
 use crate::verdict::Verdict;
 
 const TODAY: &str = "2026-10-06";
@@ -300,4 +304,66 @@ fn no_usual_inlet_pressure_and_no_readings_narrow_nothing() {
     known.in_use = InUse::default();
     let due = known.task(Task::YearlyClean, TODAY);
     assert!(!codes(&due).contains(&"inlet-falls"));
+}
+
+fn found(on: &str, found: Found) -> FoundOn {
+    FoundOn {
+        on: day(on),
+        at: at(70),
+        found,
+    }
+}
+
+#[test]
+fn how_the_strainer_was_found_counts_for_the_next_cleaning_and_inspection() {
+    let mut known = inspected();
+    known.dones.push((Task::YearlyClean, done("2026-01-06")));
+    known
+        .found
+        .push(found("2026-01-06", Found::Strainer(Dirt::Heavy)));
+    let due = known.task(Task::YearlyClean, TODAY);
+    assert_eq!(due.why.last().map(Why::months_off), Some(4));
+    assert_eq!(due.window.unwrap().due, day("2026-09-06"));
+    assert_eq!(ends(&known), span("2026-07-06", "2027-04-06"));
+    // A later cleaning that found it clean puts an end to it; a broken one is worse.
+    known
+        .found
+        .push(found("2026-06-06", Found::Strainer(Dirt::Clean)));
+    assert_eq!(ends(&known), span("2026-10-06", "2027-10-06"));
+    known
+        .found
+        .push(found("2026-07-06", Found::Strainer(Dirt::Damaged)));
+    assert_eq!(ends(&known), span("2026-04-06", "2026-10-06"));
+}
+
+#[test]
+fn two_signs_of_one_strainer_count_once() {
+    let mut known = falling(30);
+    known
+        .found
+        .push(found("2025-11-04", Found::Strainer(Dirt::Heavy)));
+    let due = known.task(Task::YearlyClean, TODAY);
+    assert_eq!(codes(&due)[2..], ["inlet-falls", "strainer-found"]);
+    assert_eq!(
+        due.window.unwrap().due,
+        day("2026-06-04"),
+        "five months, not nine"
+    );
+}
+
+#[test]
+fn a_stage_left_worn_is_looked_at_sooner_until_it_is_renewed() {
+    let mut known = inspected();
+    let inside = |stage, inside| Found::Inside(stage, inside);
+    known
+        .found
+        .push(found("2022-10-06", inside(Stage::First, Inside::Worn)));
+    known
+        .found
+        .push(found("2022-10-06", inside(Stage::Second, Inside::Sound)));
+    assert_eq!(ends(&known), span("2026-04-06", "2026-10-06"));
+    known
+        .found
+        .push(found("2024-10-06", inside(Stage::First, Inside::Renewed)));
+    assert_eq!(ends(&known), span("2026-10-06", "2027-10-06"));
 }
