@@ -5,15 +5,15 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use winze_sync_format::LogId;
 
-use super::StationRow;
 use super::jobs::{jobs, written};
+use super::{StationRow, procedures};
 use crate::clock::DAY_MS;
 use crate::record::{Body, Kind, SkipReason};
-use crate::station::{Quantity, StationCode};
+use crate::station::{Quantity, Station, StationCode};
 use crate::units::Typed;
 use crate::upkeep::{
-    Done, DoneBy, InUse, Job, LOOK_BACK_DAYS, StationFacts, Status, Task, TaskDue, VisitFact,
-    local_date, station_due,
+    Done, DoneBy, FoundOn, InUse, Job, LOOK_BACK_DAYS, StationFacts, Status, Task, TaskDue,
+    VisitFact, local_date, station_due, work_done,
 };
 use crate::{Error, Logbook, Result};
 
@@ -167,13 +167,23 @@ pub fn due_at(logbook: &Logbook, code: &StationCode, on: NaiveDate) -> Result<St
 /// What is read once for all stations.
 struct Known {
     jobs: Vec<Job>,
-    dones: BTreeMap<StationCode, Vec<(Task, Done, i64)>>,
+    work: BTreeMap<StationCode, Work>,
     passed_by: BTreeMap<StationCode, (i64, SkipReason)>,
+}
+
+/// What notes and procedures say about one station.
+#[derive(Default)]
+struct Work {
+    dones: Vec<(Task, Done)>,
+    found: Vec<FoundOn>,
+    set_up_on: Vec<NaiveDate>,
+    records: u64,
+    newest_ms: Option<i64>,
 }
 
 impl Known {
     fn read(logbook: &Logbook) -> Result<Self> {
-        let mut dones: BTreeMap<StationCode, Vec<(Task, Done, i64)>> = BTreeMap::new();
+        let mut work: BTreeMap<StationCode, Work> = BTreeMap::new();
         for (record, body) in logbook.read_counted_of_kind(Kind::TaskDone)? {
             let Body::TaskDone(body) = body else {
                 continue;
@@ -184,16 +194,39 @@ impl Known {
                 by: DoneBy::Note,
                 at: written.at,
             };
-            dones
-                .entry(body.station)
-                .or_default()
-                .push((body.task, done, written.wall_ms));
+            let work = work.entry(body.station).or_default();
+            work.dones.push((body.task, done));
+            work.records += 1;
+            work.newest_ms = work.newest_ms.max(Some(written.wall_ms));
+        }
+        for view in procedures(logbook)? {
+            let Some(state) = &view.state else {
+                continue;
+            };
+            let done = work_done(view.code, state);
+            let work = work.entry(view.station).or_default();
+            work.dones.extend(done.dones);
+            work.found.extend(done.found);
+            work.set_up_on.extend(done.set_up_on);
+            work.records += 1 + view.facts.len() as u64;
+            let told_ms = view.facts.iter().map(|fact| fact.wall_ms).max();
+            work.newest_ms = work.newest_ms.max(told_ms).max(Some(view.opened_ms));
         }
         Ok(Self {
             jobs: jobs(logbook)?,
-            dones,
+            work,
             passed_by: logbook.last_passed_by()?,
         })
+    }
+
+    /// The jobs of a station as far as they are told on a day.
+    fn jobs_at(&self, code: &StationCode, is_told: impl Fn(NaiveDate) -> bool) -> Vec<Job> {
+        let here = self.jobs.iter().filter(|job| job.station == *code);
+        let mut jobs: Vec<Job> = here.filter(|job| is_told(job.raised_on)).cloned().collect();
+        for job in &mut jobs {
+            job.closings.retain(|closing| is_told(closing.closed_on));
+        }
+        jobs
     }
 }
 
@@ -205,16 +238,12 @@ fn station(logbook: &Logbook, row: StationRow, known: &Known, on: NaiveDate) -> 
     let is_told = |day: NaiveDate| day <= on || day > now;
     let definition = logbook.read_definition(row.revision)?;
     let visits = visits(logbook, &row.code, on, offset)?;
-    let noted = known.dones.get(&row.code).map_or(&[][..], Vec::as_slice);
-    let jobs: Vec<Job> = known
-        .jobs
-        .iter()
-        .filter(|job| job.station == row.code && is_told(job.raised_on))
-        .cloned()
-        .collect();
-    let newest_ms = newest_ms(logbook, &row, noted, &jobs)?;
+    let none = Work::default();
+    let work = known.work.get(&row.code).unwrap_or(&none);
+    let jobs = known.jobs_at(&row.code, is_told);
+    let newest_ms = newest_ms(logbook, &row, work, &jobs)?;
     let records = logbook.count_about(&row.code)?
-        + noted.len() as u64
+        + work.records
         + jobs
             .iter()
             .map(|job| 1 + job.closings.len() as u64)
@@ -225,18 +254,19 @@ fn station(logbook: &Logbook, row: StationRow, known: &Known, on: NaiveDate) -> 
             .into_iter()
             .filter(|visit| is_told(visit.on))
             .collect::<Vec<_>>(),
-        dones: &noted
+        dones: &work
+            .dones
             .iter()
-            .filter(|(_, done, _)| is_told(done.on))
-            .map(|(task, done, _)| (*task, *done))
+            .filter(|(_, done)| is_told(done.on))
+            .copied()
             .collect::<Vec<_>>(),
         in_use: InUse {
-            set_up_on: definition.first_stage.as_left_on,
+            set_up_on: set_up_on(&definition, work, on),
             first_reading_on: logbook
                 .first_visit_ms(&row.code)?
                 .map(|taken_ms| local_date(taken_ms, offset)),
         },
-        found: &[],
+        found: &work.found,
         jobs: &jobs,
         passed_by: known
             .passed_by
@@ -255,6 +285,13 @@ fn station(logbook: &Logbook, row: StationRow, known: &Known, on: NaiveDate) -> 
         level: row.level,
         order: row.order,
     })
+}
+
+/// The last set-up up to a day, by a procedure or as the definition has it.
+fn set_up_on(definition: &Station, work: &Work, on: NaiveDate) -> Option<NaiveDate> {
+    let by_procedure = work.set_up_on.iter().copied();
+    let days = by_procedure.chain(definition.first_stage.as_left_on);
+    days.filter(|day| *day <= on).max()
 }
 
 /// The readings looked at: those of the last year and the newest one up to the day.
@@ -294,17 +331,11 @@ fn visits(
         .collect())
 }
 
-fn newest_ms(
-    logbook: &Logbook,
-    row: &StationRow,
-    noted: &[(Task, Done, i64)],
-    jobs: &[Job],
-) -> Result<i64> {
+fn newest_ms(logbook: &Logbook, row: &StationRow, work: &Work, jobs: &[Job]) -> Result<i64> {
     let revised_ms = logbook
         .read_station(&row.code)?
         .map(|detail| detail.revised_ms);
     let read_ms = row.last.map(|last| last.taken_ms);
-    let noted_ms = noted.iter().map(|(_, _, wall_ms)| *wall_ms).max();
     let job_ms = jobs
         .iter()
         .flat_map(|job| {
@@ -312,6 +343,6 @@ fn newest_ms(
             closings.chain([job.raised.wall_ms])
         })
         .max();
-    let newest = revised_ms.max(read_ms).max(noted_ms).max(job_ms);
+    let newest = revised_ms.max(read_ms).max(work.newest_ms).max(job_ms);
     Ok(newest.unwrap_or(0))
 }

@@ -5,6 +5,8 @@
 
 mod due;
 #[cfg(test)]
+mod due_procedure_tests;
+#[cfg(test)]
 mod due_tests;
 mod jobs;
 mod judgement;
