@@ -6,7 +6,11 @@ It needs nothing but the standard library, so that the data outlives the program
 
     winze_reader.py FILE...           one JSON line for each record, then a summary
     winze_reader.py --vectors DIR     check the frozen vectors
+    winze_reader.py --facts DIR       one line for each file of a folder, to compare readers
+    winze_reader.py --values FILE     the class of each value, one in hex on each line
+    winze_reader.py --payloads FILE   the class of each payload, signatures aside
 """
+import functools
 import hashlib
 import json
 import os
@@ -73,14 +77,23 @@ BASE_Y = 4 * pow(5, P - 2, P) % P
 BASE = (point_x(BASE_Y, 0), BASE_Y, 1, point_x(BASE_Y, 0) * BASE_Y % P)
 
 
-def verify(key, message, signature):
+@functools.lru_cache(maxsize=4096)
+def fault(key, message, signature):
+    """What is wrong with a signature; the same question is asked only once."""
     a = unpack(key)
     if a is None:
-        raise Bad("bad-key")
+        return "bad-key"
     r, s = unpack(signature[:32]), int.from_bytes(signature[32:], "little")
     k = int.from_bytes(hashlib.sha512(signature[:32] + key + message).digest(), "little") % L
     if r is None or s >= L or not same(mul(s, BASE), add(r, mul(k, a))):
-        raise Bad("bad-signature")
+        return "bad-signature"
+    return None
+
+
+def verify(key, message, signature):
+    why = fault(bytes(key), bytes(message), bytes(signature))
+    if why:
+        raise Bad(why)
 
 
 # ---- section 2: the one allowed encoding ---------------------------------------------------
@@ -277,10 +290,7 @@ class Item:
         signature = cursor.take(64)
         self.end = cursor.at
         self.id = hashlib.sha256(payload).digest()
-        try:
-            self.read(payload)
-        except Bad as bad:
-            raise Bad("bad-field" if bad.args[0] == "truncated" else bad.args[0]) from None
+        self.judge(payload)
         head = b"\x40" if not payload else None
         count = len(payload)
         for limit, form in ((24, lambda: bytes([0x40 | count])), (256, lambda: bytes([0x58, count])),
@@ -290,6 +300,13 @@ class Item:
                 head = form()
                 break
         verify(self.log, b"\x84\x6aSignature1\x43\xa1\x01\x32\x47winze/1" + head + payload, signature)
+
+    def judge(self, payload):
+        """Reads a payload; one that ends inside a value can no longer become whole."""
+        try:
+            self.read(payload)
+        except Bad as bad:
+            raise Bad("bad-field" if bad.args[0] == "truncated" else bad.args[0]) from None
 
     def read(self, payload):
         cursor = Cursor(payload)
@@ -555,6 +572,27 @@ def read_file(path):
     return report.whole()
 
 
+def facts_of_folder(folder):
+    for name in sorted(os.listdir(folder)):
+        with open(os.path.join(folder, name), "rb") as file:
+            report = Report(file.read(BUNDLE_BYTES + 1), not name.endswith(".seg"))
+        found = facts(report)
+        names = [" ".join(f"{item.log.hex()}:{item.seq}:{item.id.hex()}" for item in items)
+                 for items in (report.records, report.newer)]
+        print("whole" if report.whole() else "damaged", *names,
+              found["damage"], found["trailer"], found["missing"], sep="|")
+
+
+def classes(path, judge):
+    with open(path, encoding="ascii") as file:
+        for line in file:
+            try:
+                judge(bytes.fromhex(line))
+                print("ok")
+            except Bad as bad:
+                print(bad.args[0])
+
+
 def check_vector(path):
     with open(path, encoding="utf-8") as file:
         head, body = file.read().split("\n\n", 1)
@@ -592,6 +630,12 @@ def main(arguments):
                 print(name, differences)
         print(f"{len(names)} vectors, {wrong} wrong")
         return 2 if wrong or not names else 0
+    if len(arguments) == 2 and arguments[0] == "--facts":
+        facts_of_folder(arguments[1])
+        return 0
+    if len(arguments) == 2 and arguments[0] in ("--values", "--payloads"):
+        classes(arguments[1], decode if arguments[0] == "--values" else Item.__new__(Item).judge)
+        return 0
     if not arguments or arguments[0].startswith("-"):
         print(__doc__)
         return 2

@@ -4,6 +4,9 @@
 //! Every test binary uses a part of this, hence the `allow`.
 #![allow(dead_code)]
 
+pub mod forge;
+pub mod mutate;
+
 use std::ops::ControlFlow;
 use std::path::Path;
 
