@@ -395,7 +395,8 @@ class Report:
                 item = Item(data, at)
             except Bad as bad:
                 reason = bad.args[0]
-                if behind_trailer and data[at] == 0x1B and len(data) - at >= 9:
+                number = behind_trailer and data[at] == 0x1B and len(data) - at >= 9
+                if number and data.find(MARK, at, at + 15) < 0:
                     self.hint(at, int.from_bytes(data[at + 1:at + 9], "big"))
                     at, behind_trailer = at + 9, False
                     continue

@@ -13,11 +13,11 @@ use std::io::Read;
 
 use crate::error::Error;
 use crate::id::RecordRef;
-use crate::item::{MAX_ITEM_BYTES, NewerItem, Opened, Unverified, parse_item};
+use crate::item::{MARK, MAX_ITEM_BYTES, NewerItem, Opened, Unverified, parse_item};
 use crate::record::{KIND_BUNDLE_TRAILER, SignedRecord};
 
 use batch::Verifiers;
-use window::Window;
+use window::{Window, find_mark};
 
 /// How much a reader takes before it stops.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -289,7 +289,11 @@ impl<'a, R: Read> ItemScanner<'a, R> {
         if !std::mem::take(&mut self.behind_trailer) {
             return false;
         }
-        let bytes = self.window.look(0, HINT_BYTES);
+        let bytes = self.window.look(0, HINT_BYTES + MARK.len() - 1);
+        // A torn number may have something whole directly behind it.
+        if find_mark(bytes.get(..HINT_BYTES + MARK.len() - 1).unwrap_or(bytes)).is_some() {
+            return false;
+        }
         let Some((&HINT_HEAD, digits)) = bytes.split_first() else {
             return false;
         };

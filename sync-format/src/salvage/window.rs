@@ -132,6 +132,6 @@ impl<R: Read> Window<R> {
 }
 
 /// The first place where a mark, or at the very end the beginning of one, may stand.
-fn find_mark(bytes: &[u8]) -> Option<usize> {
+pub(super) fn find_mark(bytes: &[u8]) -> Option<usize> {
     bytes.windows(MARK.len()).position(|window| window == MARK)
 }

@@ -6,6 +6,7 @@
 
 pub mod forge;
 pub mod mutate;
+pub mod targets;
 
 use std::ops::ControlFlow;
 use std::path::Path;

@@ -240,3 +240,21 @@ fn records_within_a_record() {
         "of the inner bundle, and misplaced"
     );
 }
+
+/// A closing number that was torn, and something whole directly behind it: the number does not eat
+/// the start of what follows.
+#[test]
+fn closing_numbers_that_reach_into_a_record() {
+    let records = log(ONE, 2);
+    let [header, items, trailer, hint] = parts(&bundle_of(&records));
+    let other = log(TWO, 1);
+    for kept in 0..HINT_BYTES {
+        let torn = &hint[..kept];
+        let bytes = [&header, &items, &trailer, torn, &bytes_of(&other)].concat();
+        let found = read(&bytes);
+        assert_eq!(found.records, [&records[..], &other].concat(), "{kept}");
+        assert_eq!(fault(&found), TrailerFault::Hint);
+        let damaged: u64 = found.report.damage.iter().map(|part| part.length).sum();
+        assert_eq!(damaged, kept as u64);
+    }
+}

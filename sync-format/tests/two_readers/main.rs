@@ -224,7 +224,7 @@ fn both_judge(option: &str, count: u64, judge: impl Fn(&[u8]) -> &'static str) {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("hex");
     let good = payloads();
-    let (mut ours, mut text, mut fine) = (Vec::new(), String::new(), 0);
+    let (mut ours, mut text, mut sound) = (Vec::new(), String::new(), 0);
     for number in 0..count {
         let mut numbers = Numbers(number);
         let mut bytes = good[numbers.below(good.len())].clone();
@@ -236,21 +236,21 @@ fn both_judge(option: &str, count: u64, judge: impl Fn(&[u8]) -> &'static str) {
             }
         }
         let verdict = judge(&bytes);
-        fine += usize::from(verdict == "ok");
+        sound += usize::from(verdict == "ok");
         ours.push(verdict.to_owned());
         for byte in bytes {
             let _ = write!(text, "{byte:02x}");
         }
         text.push('\n');
     }
-    assert!(fine > ours.len() / 50, "{fine} good ones");
+    assert!(sound > ours.len() / 50, "{sound} good ones");
     std::fs::write(&file, text).unwrap();
     let Some(theirs) = python(option, &file) else {
         return;
     };
     let other = compare(&ours, &theirs, &|at| at as u64);
     println!(
-        "two readers: {count} of {option}, {fine} of them good: agreed; {other} with another class"
+        "two readers: {count} of {option}, {sound} of them good: agreed; {other} with another class"
     );
 }
 
