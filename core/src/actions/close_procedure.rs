@@ -1,16 +1,14 @@
 //! Ending a procedure: complete or given up. A complete one revises the station in the same act
 //! where it changed what the station is.
 
-use std::collections::BTreeSet;
-
 use winze_sync_format::RecordRef;
 
 use super::revise_station::{Planned, plan};
 use crate::procedures::{
-    Closing, ProcedureError, ProcedureState, RestartFrom, Standing, restart_of, revised,
+    ProcedureError, ProcedureState, RestartFrom, bases_of_end, restart_of, revised,
 };
 use crate::query::{self, ProcedureView};
-use crate::record::{Body, ProcedureClosed, ProcedureEnd, StepOutcome};
+use crate::record::{Body, ProcedureClosed, ProcedureEnd};
 use crate::station::Problem;
 use crate::store::NewRecord;
 use crate::upkeep::local_date;
@@ -89,7 +87,7 @@ pub fn close_procedure(logbook: &mut Logbook, new: NewEnd) -> Result<Ended> {
         utc_offset_minutes: logbook.clock().utc_offset_minutes(),
     };
     let closed = NewRecord::new(Body::ProcedureClosed(Box::new(body)), new.by.clone())
-        .replacing(bases(&view, state));
+        .replacing(bases_of_end(&view.facts, state));
     let mut records = vec![closed];
     let mut outcome = Revised::Unchanged;
     if new.end == ProcedureEnd::Completed {
@@ -141,38 +139,4 @@ fn revision(
         Err(Error::UnsoundDefinition { problems, .. }) => Ok(Revised::Unsound(problems)),
         Err(error) => Err(error),
     }
-}
-
-/// The records that an end rests on: those that settle steps, whatever they rest on themselves, and
-/// the ends that it replaces.
-fn bases(view: &ProcedureView, state: &ProcedureState) -> Vec<RecordRef> {
-    let settling: BTreeSet<RecordRef> = state
-        .steps
-        .iter()
-        .flat_map(|step| &step.entries)
-        .filter(|entry| entry.standing == Standing::Stands)
-        .filter(|entry| entry.body.outcome != StepOutcome::GoingOn)
-        .map(|entry| entry.at)
-        .collect();
-    let mut wanted: BTreeSet<RecordRef> = state
-        .steps
-        .iter()
-        .filter_map(|step| Some(step.in_force()?.at))
-        .collect();
-    let mut left: Vec<RecordRef> = wanted.iter().copied().collect();
-    while let Some(at) = left.pop() {
-        let fact = view.facts.iter().find(|fact| fact.at == at);
-        let rests_on = fact.into_iter().flat_map(|fact| &fact.based_on);
-        for base in rests_on.filter(|base| settling.contains(base)) {
-            if wanted.insert(*base) {
-                left.push(*base);
-            }
-        }
-    }
-    match &state.closing {
-        Closing::Contested(end) => wanted.extend([end.at]),
-        Closing::Disputed(ends) => wanted.extend(ends.iter().map(|end| end.at)),
-        Closing::Open | Closing::Completed(_) | Closing::Abandoned(_) => {}
-    }
-    wanted.into_iter().collect()
 }

@@ -6,7 +6,7 @@ use super::{NewReading, record_reading};
 use crate::calibration::Point;
 use crate::procedures::{
     Act, Branch, Fit, Measured, Procedure, ProcedureError, ProcedureState, Reason, Says, Standing,
-    Step, StepCode, StepFact, StepState, StepStatus, TickCode, Unfit, entry_of, shown, state,
+    Step, StepCode, StepFact, StepStatus, TickCode, Unfit, bases_of_step, entry_of, shown, state,
 };
 use crate::query::{self, ProcedureView};
 use crate::record::{AskedDoubt, Body, StepOutcome, StepRecorded, Tick, Ticks};
@@ -114,7 +114,7 @@ pub fn record_step(logbook: &mut Logbook, new: NewStep) -> Result<StepSaved> {
         figures = query::procedure_figures(logbook, view.at, step.code)?;
         body.figures = shown(&figures);
     }
-    let based_on = bases(step, now);
+    let based_on = bases_of_step(step, now);
     check_it_would_stand(logbook, &view, data, &body, &based_on)?;
     if is_done && step.reads_gauges() {
         let reading = NewReading {
@@ -196,18 +196,18 @@ fn check_turn(
         }
         Some(StepStatus::Disputed) => Err(ProcedureError::Disputed { step: code }),
         Some(StepStatus::OtherBranch | StepStatus::Waiting) => Err(refused(Unfit::OtherBranch)),
-        _ => Ok(step),
+        _ => {
+            let waits = now
+                .way(code)
+                .is_some_and(|way| way.missing.contains(&StepCode::Branch));
+            if waits && now.disputed.contains(&StepCode::Branch) {
+                return Err(ProcedureError::Disputed {
+                    step: StepCode::Branch,
+                });
+            }
+            Ok(step)
+        }
     }
-}
-
-/// The records that settle what the step needs.
-pub(super) fn bases(step: &Step, now: &ProcedureState) -> Vec<RecordRef> {
-    let mut bases: Vec<RecordRef> = step
-        .needs()
-        .filter_map(|need| Some(now.step(need).and_then(StepState::in_force)?.at))
-        .collect();
-    bases.sort_unstable();
-    bases
 }
 
 /// Weighs the record as it would stand, before anything is written.

@@ -19,6 +19,7 @@
 //!   required is lacking among them, so no order of arrival and no late undoing leaves a station
 //!   "in service" with a required step open.
 
+mod bases;
 mod check;
 mod codes;
 mod data;
@@ -35,6 +36,7 @@ mod tests;
 mod weigh;
 
 pub use crate::calibration::{DrawOff, Point, Steadiness};
+pub use bases::{bases_of_end, bases_of_step};
 pub use check::{Attempt, Unfit};
 pub use codes::{
     Branch, Caution, OpenReason, ProcedureCode, Reason, ReasonCode, StepCode, TickCode,

@@ -232,10 +232,16 @@ impl ProcedureState {
         (settled.count(), self.steps.iter().filter(is_there).count())
     }
 
+    /// What a step that was done says; none while it is open, disputed or passed over.
+    fn done(&self, step: StepCode) -> Option<&StepRecorded> {
+        let body = &self.step(step)?.in_force()?.body;
+        (body.outcome == StepOutcome::Done).then_some(body)
+    }
+
     /// A value in force.
     #[must_use]
     pub fn value(&self, step: StepCode, measure: MeasureCode) -> Option<Value> {
-        self.step(step)?.in_force()?.body.value(measure)
+        self.done(step)?.value(measure)
     }
 
     /// A pressure in force, as typed.
@@ -250,7 +256,7 @@ impl ProcedureState {
     /// The gauges of a step that reads them, such as as found and as left.
     #[must_use]
     pub fn entry(&self, step: StepCode) -> Option<Entry> {
-        let body = &self.step(step)?.in_force()?.body;
+        let body = self.done(step)?;
         body.measured
             .iter()
             .find(|one| one.code.gauge().is_some())?;
@@ -285,8 +291,7 @@ impl ProcedureState {
     /// What was noticed on the look-round.
     #[must_use]
     pub fn noticed(&self) -> &[TickCode] {
-        let in_force = self.step(StepCode::Look).and_then(StepState::in_force);
-        in_force.map_or(&[], |entry| &entry.body.ticks)
+        self.done(StepCode::Look).map_or(&[], |body| &body.ticks)
     }
 }
 
@@ -382,19 +387,41 @@ fn ways(weighed: &Weighed<'_>) -> Vec<Way> {
         let status = weighed.status(*code);
         status.is_some_and(|s| s != StepStatus::Done && s != StepStatus::OtherBranch)
     };
+    let waits_for_choice = waiting_for_choice(weighed);
     let open = weighed.steps.iter().filter(|(_, status)| status.is_open());
-    open.map(|(step, _)| Way {
-        step: step.code,
-        missing: step.needs().filter(is_unsettled).collect(),
-        blocked_by: step
-            .only_after
-            .iter()
-            .copied()
-            .filter(is_not_done)
-            .collect(),
-        may_pass: step.may_be_passed,
+    open.map(|(step, _)| {
+        let mut missing: Vec<StepCode> = step.needs().filter(is_unsettled).collect();
+        if waits_for_choice.contains(&step.code) && !missing.contains(&StepCode::Branch) {
+            missing.push(StepCode::Branch);
+        }
+        Way {
+            step: step.code,
+            missing,
+            blocked_by: step
+                .only_after
+                .iter()
+                .copied()
+                .filter(is_not_done)
+                .collect(),
+            may_pass: step.may_be_passed,
+        }
     })
     .collect()
+}
+
+/// While two tablets have chosen differently, every step that depends on the choice waits, however
+/// far one of them came.
+fn waiting_for_choice(weighed: &Weighed<'_>) -> Vec<StepCode> {
+    if weighed.status(StepCode::Branch) != Some(StepStatus::Disputed) {
+        return Vec::new();
+    }
+    let mut waiting = vec![StepCode::Branch];
+    for (step, _) in &weighed.steps {
+        if step.needs().any(|need| waiting.contains(&need)) {
+            waiting.push(step.code);
+        }
+    }
+    waiting
 }
 
 /// How the procedure ended: by the ends that count and that no other end replaces.

@@ -100,7 +100,9 @@ fn cautions_stand_where_the_act_is() {
                 assert!(warns(step, Caution::DownstreamPressure));
                 assert!(warns(step, Caution::TellConsumers));
             }
-            S::VentFirst | S::VentSecond | S::Flush => assert!(warns(step, Caution::Discharge)),
+            S::VentFirst | S::VentSecond | S::Flush => {
+                assert!(warns(step, Caution::Discharge))
+            }
             S::Prepare => assert!(warns(step, Caution::ConfinedSpace)),
             _ => {}
         }
