@@ -12,6 +12,7 @@ pub mod hydraulics;
 mod logbook;
 pub mod number;
 mod procedure_failed;
+pub mod procedures;
 mod record;
 pub mod reports;
 mod sheet;

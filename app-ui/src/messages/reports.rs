@@ -2,7 +2,6 @@
 //!
 //! Names are called typed, never signed: what is signed are records, by the key of their logbook.
 
-use chrono::{DateTime, FixedOffset};
 use winze_core::station::Gauge;
 use winze_core::units::decimal_to_f64;
 use winze_core::verdict::{Basis, Verdict};
@@ -11,11 +10,13 @@ use winze_sync_format::Decimal;
 use super::number::{percent, significant};
 use super::{UserMessage, counted};
 use crate::reports::figures::Dial;
-use crate::reports::{Act, Draw, Ending, ReportError, StepState, WorkKind};
+use crate::reports::{Act, Draw, Ending, ReportError, StepState, WorkDone, WorkKind};
 
 pub use labels::*;
+pub use moments::*;
 
 mod labels;
+mod moments;
 
 /// A document that was not written.
 #[must_use]
@@ -36,6 +37,30 @@ pub const fn title(kind: WorkKind) -> &'static str {
         WorkKind::YearlyClean => "Yearly report",
         WorkKind::Inspection => "Internal inspection report",
     }
+}
+
+/// The name of a document's file: kind, station and day, so that a folder sorts itself.
+#[must_use]
+pub fn file_name(work: &WorkDone) -> String {
+    let act = work
+        .closed
+        .as_ref()
+        .map_or(&work.opened, |closed| &closed.act);
+    // A code may hold what no file name may.
+    let station: String = work
+        .station
+        .code
+        .as_str()
+        .chars()
+        .map(|letter| {
+            if letter.is_alphanumeric() {
+                letter
+            } else {
+                '-'
+            }
+        })
+        .collect();
+    format!("{}-{station}-{}.pdf", work.kind.code(), iso_day(act))
 }
 
 /// What the line of the work in the history is called.
@@ -133,82 +158,6 @@ pub fn history_alt(visits: usize) -> String {
         "Inlet, interstage and outlet pressure over {} before and after the work",
         counted(visits as u64, "visit", "visits")
     )
-}
-
-fn local(wall_ms: i64, utc_offset_minutes: i16) -> Option<DateTime<FixedOffset>> {
-    let zone = FixedOffset::east_opt(i32::from(utc_offset_minutes) * 60)?;
-    Some(DateTime::from_timestamp_millis(wall_ms)?.with_timezone(&zone))
-}
-
-fn formed(wall_ms: i64, utc_offset_minutes: i16, form: &str) -> String {
-    local(wall_ms, utc_offset_minutes).map_or_else(
-        || "unknown day".to_owned(),
-        |at| at.format(form).to_string(),
-    )
-}
-
-/// "6 October 2026".
-#[must_use]
-pub fn date(act: &Act) -> String {
-    formed(act.wall_ms, act.utc_offset_minutes, "%-d %B %Y")
-}
-
-/// "6 Oct".
-#[must_use]
-pub fn short_date(wall_ms: i64, utc_offset_minutes: i16) -> String {
-    formed(wall_ms, utc_offset_minutes, "%-d %b %y")
-}
-
-/// "6 Oct 2026, 09:41".
-#[must_use]
-pub fn moment(act: &Act) -> String {
-    formed(act.wall_ms, act.utc_offset_minutes, "%-d %b %Y, %H:%M")
-}
-
-/// The time alone on the day of `near`, else with the date.
-#[must_use]
-pub fn moment_near(act: &Act, near: &Act) -> String {
-    let is_same_day = date(act) == date(near);
-    let form = if is_same_day {
-        "%H:%M"
-    } else {
-        "%-d %b, %H:%M"
-    };
-    formed(act.wall_ms, act.utc_offset_minutes, form)
-}
-
-/// "6 Oct 2026, 09:41 to 11:20".
-#[must_use]
-pub fn span(first: &Act, last: &Act) -> String {
-    if first.wall_ms == last.wall_ms {
-        moment(first)
-    } else {
-        format!("{} to {}", moment(first), moment_near(last, first))
-    }
-}
-
-/// "6 October 2026, 09:41 (UTC+02:00), Ada".
-#[must_use]
-pub fn moment_and_person(act: &Act) -> String {
-    let when = formed(act.wall_ms, act.utc_offset_minutes, "%-d %B %Y, %H:%M");
-    format!(
-        "{when} ({}), {}",
-        zone(act.utc_offset_minutes),
-        name_or_none(&act.by)
-    )
-}
-
-fn zone(utc_offset_minutes: i16) -> String {
-    if utc_offset_minutes == 0 {
-        return "UTC".to_owned();
-    }
-    let sign = if utc_offset_minutes < 0 {
-        '\u{2212}'
-    } else {
-        '+'
-    };
-    let minutes = utc_offset_minutes.unsigned_abs();
-    format!("UTC{sign}{:02}:{:02}", minutes / 60, minutes % 60)
 }
 
 /// How the work ended, for the head of the first page.
@@ -398,16 +347,47 @@ pub fn records(count: usize) -> String {
     counted(count as u64, "record", "records")
 }
 
-/// A step's record.
+/// A record of a step that goes on.
 #[must_use]
-pub fn record_of_step(number: usize, title: &str) -> String {
-    format!("step {number}, {title}")
+pub fn record_going_on(title: &str) -> String {
+    format!("{title}: going on")
 }
 
-/// A point's record.
+/// A record of a step that was passed over.
 #[must_use]
-pub fn record_of_point(number: usize) -> String {
-    format!("setting, reading {number}")
+pub fn record_passed_over(title: &str) -> String {
+    format!("{title}: passed over")
+}
+
+/// A record that takes a step back.
+#[must_use]
+pub fn record_undone(title: &str) -> String {
+    format!("{title}: taken back")
+}
+
+/// Something measured.
+#[must_use]
+pub fn measured(what: &str, value: &str) -> String {
+    format!("{what} {value}")
+}
+
+/// What the figures of the program said at a step.
+#[must_use]
+pub fn figure_said(code: &str, is_stop: bool) -> String {
+    let word = if is_stop { "stop and ask" } else { "note" };
+    format!("{word}: {}", code.replace('-', " "))
+}
+
+/// Why the work went on although the figures said stop.
+#[must_use]
+pub fn despite(reason: &str) -> String {
+    format!("gone on all the same: {reason}")
+}
+
+/// A part used.
+#[must_use]
+pub fn part(what: &str, count: u32) -> String {
+    format!("{what}, {count}")
 }
 
 /// The record of the end.
@@ -427,6 +407,8 @@ pub const fn step_state(state: &StepState) -> &'static str {
         StepState::Done => "done",
         StepState::PassedOver { .. } => "passed over",
         StepState::TakenBack { .. } => "taken back",
+        StepState::GoingOn => "going on",
+        StepState::Disputed => "disputed",
         StepState::Open => "not done",
     }
 }
@@ -455,8 +437,10 @@ pub fn out_of_order(reason: &str) -> String {
 
 /// Where a caution stands.
 #[must_use]
-pub fn at_step(step: &str) -> String {
-    format!("at: {step}")
+pub fn at_steps(steps: &[usize]) -> String {
+    let numbers: Vec<String> = steps.iter().map(ToString::to_string).collect();
+    let noun = if steps.len() == 1 { "step" } else { "steps" };
+    format!("{noun} {}", numbers.join(", "))
 }
 
 /// Words somebody typed.

@@ -6,6 +6,7 @@
 //! pages, [`pdf`] writes the file; [`write`] does both. All of it is pure: same account, same bytes.
 //! Rules about pressures stay in `core`, texts in [`crate::messages::reports`].
 
+mod account;
 mod charts;
 mod content;
 mod dials;
@@ -24,6 +25,7 @@ use thiserror::Error;
 #[cfg(test)]
 mod tests;
 
+pub use account::{account, kind_of, needs_a_look};
 #[cfg(test)]
 pub(crate) use content::samples;
 pub use content::{document, week_sheet};

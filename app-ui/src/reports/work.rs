@@ -152,6 +152,10 @@ pub enum StepState {
         /// Why.
         reason: String,
     },
+    /// Begun, and not at its end.
+    GoingOn,
+    /// Recorded differently by two tablets; nobody has decided.
+    Disputed,
     /// Not done.
     Open,
 }
@@ -175,15 +179,15 @@ pub struct StepDone {
     pub out_of_order: String,
 }
 
-/// A caution that was shown and noted at a step.
+/// A caution that stands at steps of the work.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CautionNoted {
     /// What it says.
     pub text: String,
-    /// At which step it stands.
-    pub step: String,
-    /// Who noted it and when, if anybody did.
-    pub act: Option<Act>,
+    /// At which steps it stands, numbered from 1.
+    pub steps: Vec<usize>,
+    /// Who recorded those steps, as typed; without repeats.
+    pub by: Vec<String>,
 }
 
 /// Something found.

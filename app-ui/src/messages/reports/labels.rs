@@ -145,11 +145,16 @@ pub const REASON_HEAD: &str = "reason";
 /// Heading: cautions.
 pub const CAUTIONS: &str = "Cautions";
 /// Head: caution.
-pub const CAUTION: &str = "caution, at the step where it stands";
-/// Head: who noted it.
-pub const NOTED_BY: &str = "noted";
-/// Nobody noted it.
-pub const NOT_NOTED: &str = "not noted";
+pub const CAUTION: &str = "caution";
+/// Head: where it stands.
+pub const STANDS_AT: &str = "stands at";
+/// Head: who recorded those steps.
+pub const STEPS_BY: &str = "steps recorded by";
+/// Nobody recorded them.
+pub const NOBODY: &str = "nobody";
+/// What the list of cautions is.
+pub const CAUTIONS_NOTE: &str = "These cautions stood on the screen of the steps named. They inform; they replace no permit and \
+     no local code.";
 
 /// Heading: persons.
 pub const PERSONS: &str = "Recorded by";
@@ -178,6 +183,8 @@ pub const RECORDS: &str = "Records";
 pub const RECORD: &str = "record";
 /// Head: id.
 pub const ID_BEGINS: &str = "id begins with";
+/// A reading taken with a step.
+pub const RECORD_READING: &str = "reading of the gauges";
 /// The first record.
 pub const RECORD_OPENED: &str = "work begun";
 
@@ -227,3 +234,10 @@ pub const SEEN: &str = "Seen";
 pub const WEEK_NOTE: &str = "Verdicts stand as they were shown when the reading was taken. What is due is worked out for the \
      last day of the week, or for today in the week of today. Winze informs and records; local codes, \
      site permits and licensed people decide.";
+
+/// What a finding is about.
+pub const STRAINER: &str = "strainer";
+/// What a finding is about.
+pub const FIRST_STAGE: &str = "first stage inside";
+/// What a finding is about.
+pub const SECOND_STAGE: &str = "second stage inside";

@@ -167,14 +167,17 @@ pub fn set_up() -> WorkDone {
         steps: steps(),
         cautions: vec![
             CautionNoted {
-                text: "Open slowly: a fast valve sends a pressure wave through the main.".to_owned(),
-                step: "Open the upstream valve slowly".to_owned(),
-                act: Some(act(36, 6)),
+                text: "Open slowly: a fast valve sends a pressure wave through the main."
+                    .to_owned(),
+                steps: vec![6, 7],
+                by: vec!["Ada".to_owned()],
             },
             CautionNoted {
-                text: "Pressure is stored behind closed valves; isolation and locking off follow the site's rules.".to_owned(),
-                step: "Both isolating valves closed, usual inlet pressure present".to_owned(),
-                act: None,
+                text: "Pressure is stored behind closed valves; isolation and locking off follow \
+                       the site's rules."
+                    .to_owned(),
+                steps: vec![3],
+                by: Vec::new(),
             },
         ],
         visits: Vec::new(),

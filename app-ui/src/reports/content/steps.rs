@@ -9,7 +9,8 @@ const fn sign(state: &StepState) -> Sign {
         StepState::Done => Sign::Done,
         StepState::PassedOver { .. } => Sign::PassedOver,
         StepState::TakenBack { .. } => Sign::TakenBack,
-        StepState::Open => Sign::Open,
+        StepState::Disputed => Sign::Unsure,
+        StepState::Open | StepState::GoingOn => Sign::Open,
     }
 }
 
@@ -69,7 +70,7 @@ fn recorded(step: &StepDone) -> Cell {
         StepState::PassedOver { reason } | StepState::TakenBack { reason } => {
             lines.push(Line::quiet(words::because(reason)));
         }
-        StepState::Done | StepState::Open => {}
+        StepState::Done | StepState::GoingOn | StepState::Disputed | StepState::Open => {}
     }
     if lines.is_empty() {
         Cell::quiet(words::NO_FIGURE)
@@ -114,34 +115,36 @@ pub(super) fn passed_over(work: &WorkDone) -> Vec<Block> {
     ]
 }
 
-/// The cautions and who noted them.
+/// The cautions and the steps they stand at.
 pub(super) fn cautions(work: &WorkDone) -> Vec<Block> {
     if work.cautions.is_empty() {
         return Vec::new();
     }
     let rows = work.cautions.iter().map(|caution| {
-        let noted = match &caution.act {
-            Some(act) => Cell::plain(words::moment_near(act, &work.opened))
-                .and(Line::quiet(words::name_or_none(&act.by))),
-            None => Cell::quiet(words::NOT_NOTED),
+        let by = if caution.by.is_empty() {
+            Cell::quiet(words::NOBODY)
+        } else {
+            Cell::plain(caution.by.join(", "))
         };
         vec![
-            Cell(vec![Line::plain(&caution.text).signed(Sign::Caution)])
-                .and(Line::quiet(words::at_step(&caution.step))),
-            noted,
+            Cell(vec![Line::plain(&caution.text).signed(Sign::Caution)]),
+            Cell::plain(words::at_steps(&caution.steps)),
+            by,
         ]
     });
     vec![
         Block::Heading(words::CAUTIONS.to_owned()),
         Block::Table(Table {
             columns: vec![
-                Column::left(words::CAUTION, 4.0),
-                Column::left(words::NOTED_BY, 1.2),
+                Column::left(words::CAUTION, 3.4),
+                Column::left(words::STANDS_AT, 1.2),
+                Column::left(words::STEPS_BY, 1.1),
             ],
             rows: rows.collect(),
             is_small: true,
             is_ruled: true,
             ..Table::default()
         }),
+        Block::Text(Line::quiet(words::CAUTIONS_NOTE)),
     ]
 }
