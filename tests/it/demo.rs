@@ -93,6 +93,7 @@ fn headless_demo_tells_its_day_and_leaves_everything_whole() {
     }
 
     crate::second_reader::agrees_on_bundles(&folder, &summary);
+    crate::papers::are_sound(&winze, &folder, &summary);
 
     for picture in summary["pictures"].as_array().expect("a list") {
         let path = folder.join(picture.as_str().expect("a file"));
@@ -114,6 +115,7 @@ fn headless_demo_tells_its_day_and_leaves_everything_whole() {
         "due.ics",
         "office",
         "pictures",
+        "reports",
         "sheets",
         "summary.json",
         "summary.txt",

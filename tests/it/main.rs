@@ -7,5 +7,6 @@ mod commands_load;
 mod demo;
 mod due_calendar;
 mod kill_during_entry;
+mod papers;
 mod read_only;
 mod second_reader;

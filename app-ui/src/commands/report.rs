@@ -27,7 +27,7 @@
 
 use std::path::{Path, PathBuf};
 
-use chrono::{Datelike as _, TimeDelta};
+use chrono::TimeDelta;
 use serde::Serialize;
 use winze_core::query::{self, ProcedureView};
 use winze_core::station::StationCode;
@@ -36,7 +36,7 @@ use winze_core::{Error, Logbook};
 use super::output::Output;
 use super::place::Place;
 use super::{CommandResult, Outcome};
-use crate::messages::reports::{file_name, report_failed};
+use crate::messages::reports::{file_name, report_failed, week_code, week_file_name};
 use crate::messages::{UserMessage, counted, file_failed, logbook_failed, procedures};
 use crate::office::snapshot::Snapshot;
 use crate::presenters::office_attention::attention;
@@ -199,16 +199,14 @@ fn of_week(logbook: &Logbook, back: u32) -> Result<Made, UserMessage> {
     let monday = snapshot.week.monday;
     let last_day = monday + TimeDelta::days(6);
     let list = query::due_on(logbook, query::today(logbook).min(last_day)).map_err(failed)?;
-    let number = monday.iso_week();
-    let week = format!("{}-W{:02}", number.year(), number.week());
     Ok(Made {
         document: week_sheet(&snapshot, &list),
         outcome: Outcome::of_findings(!attention(&snapshot).is_empty()),
         kind: "week",
         station: None,
         procedure: None,
-        name: format!("week-{week}.pdf"),
-        week: Some(week),
+        name: week_file_name(monday),
+        week: Some(week_code(monday)),
     })
 }
 

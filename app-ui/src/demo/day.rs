@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, TimeDelta, Utc};
 use winze_core::Logbook;
-use winze_core::actions::BundleMerged;
+use winze_core::actions::{BundleMerged, MergeReport};
 use winze_core::record::Body;
 use winze_core::station::{Quantity, StationCode};
 use winze_core::units::Typed;
@@ -23,7 +23,7 @@ use super::summary::{
 };
 use super::team::{Stop, Tablet};
 use super::upkeep::leave_calendar;
-use super::{screens, unexpected};
+use super::{screens, unexpected, works};
 use crate::messages::{UserMessage, losses};
 use crate::statements;
 
@@ -236,20 +236,7 @@ impl<'a> Story<'a> {
     /// Tablet B still has what the bad stick lost and sends it again.
     pub fn next_morning(&mut self, summary: &mut Summary) -> Result<(), UserMessage> {
         self.clock.set(self.hour(24 + 7));
-        self.folders.fill_stick(&[])?;
-        give(self.b.session()?, &self.folders.stick)?;
-        let on_stick = self.folders.on_stick()?;
-        let path = self
-            .folders
-            .bundles
-            .join(on_stick.file_name().unwrap_or_default());
-        self.folders.write(&path, &self.folders.read(&on_stick)?)?;
-        let report = self.office.merge(std::slice::from_ref(&path))?;
-        let records = report.bundles.first().and_then(|one| one.report.as_ref());
-        let records = records.map_or(0, |report| report.records);
-        summary
-            .bundles
-            .push(bundle(&path, self.b.name, records, "whole"));
+        let (path, report) = brought(&mut self.b, &mut self.office, self.folders, summary)?;
         if !report.is_whole() || report.new_records() < summary.merge.lost.len() as u64 {
             return Err(unexpected(
                 "what the damaged bundle had lost did not come again.",
@@ -260,7 +247,45 @@ impl<'a> Story<'a> {
             new_records: report.new_records(),
         };
         summary.office = self.office.summary()?;
-        summary.due = leave_calendar(self.office.logbook()?, self.folders, NAME)?;
+        Ok(())
+    }
+
+    /// The same day: three faults are put right, each by its procedure; the office prints the papers.
+    pub fn put_right(&mut self, seed: u64, summary: &mut Summary) -> Result<(), UserMessage> {
+        self.clock.set(self.hour(24 + 8));
+        let set_up = self.code(works::SET_UP)?;
+        self.office
+            .on_logbook(|book| works::complete_definition(book, &set_up))?;
+        let sent = self.office.pack(&self.folders.bundles)?;
+        summary
+            .bundles
+            .push(bundle(&sent.path, "the office", sent.records, "whole"));
+        self.folders.fill_stick(&[&sent.path])?;
+        take(self.b.session()?, &self.folders.stick)?;
+        let jobs = [
+            (works::RECALIBRATED, works::recalibration()),
+            (works::CLEANED, works::yearly()),
+            (works::SET_UP, works::set_up()),
+        ];
+        let (mut done, clock) = (Vec::new(), &self.clock);
+        for (number, job) in jobs {
+            // Tablet A has the upper levels, tablet B the lower ones.
+            let tablet = if number < DISPUTED {
+                &mut self.a
+            } else {
+                &mut self.b
+            };
+            let one = self.mine.number(number);
+            let one = one.ok_or_else(|| unexpected("a station is not there"))?;
+            clock.advance(10);
+            done.push(tablet.on_logbook(|book| works::at_station(book, clock, one, seed, &job))?);
+        }
+        for tablet in [&mut self.a, &mut self.b] {
+            brought(tablet, &mut self.office, self.folders, summary)?;
+        }
+        let office = self.office.logbook()?;
+        summary.works = works::print(office, self.folders, &done)?;
+        summary.due = leave_calendar(office, self.folders, NAME)?;
         Ok(())
     }
 
@@ -399,6 +424,29 @@ impl<'a> Story<'a> {
             .map(|number| self.plain(number))
             .collect()
     }
+}
+
+/// Brings what a tablet has to the office, which takes it in.
+fn brought(
+    tablet: &mut Tablet,
+    office: &mut Office,
+    folders: &Folders,
+    summary: &mut Summary,
+) -> Result<(PathBuf, MergeReport), UserMessage> {
+    folders.fill_stick(&[])?;
+    give(tablet.session()?, &folders.stick)?;
+    let on_stick = folders.on_stick()?;
+    let path = folders
+        .bundles
+        .join(on_stick.file_name().unwrap_or_default());
+    folders.write(&path, &folders.read(&on_stick)?)?;
+    let report = office.merge(std::slice::from_ref(&path))?;
+    let records = report.bundles.first().and_then(|one| one.report.as_ref());
+    let records = records.map_or(0, |report| report.records);
+    summary
+        .bundles
+        .push(bundle(&path, tablet.name, records, "whole"));
+    Ok((path, report))
 }
 
 fn code_of(mine: &Mine, number: usize) -> Result<StationCode, UserMessage> {

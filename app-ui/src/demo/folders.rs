@@ -19,6 +19,8 @@ pub struct Folders {
     pub bundles: PathBuf,
     /// The old sheets.
     pub sheets: PathBuf,
+    /// Certificates and sheets.
+    pub reports: PathBuf,
     /// Pictures of the screens.
     pub pictures: PathBuf,
     /// A stick that goes from hand to hand; gone at the end.
@@ -50,6 +52,7 @@ impl Folders {
             root: root.to_owned(),
             bundles: root.join("bundles"),
             sheets: root.join("sheets"),
+            reports: root.join("reports"),
             pictures: root.join("pictures"),
             stick: root.join("stick"),
             visitor: root.join("visitor"),
@@ -59,6 +62,7 @@ impl Folders {
         let made = [
             &folders.bundles,
             &folders.sheets,
+            &folders.reports,
             &folders.pictures,
             &folders.stick,
         ];

@@ -1,7 +1,8 @@
 //! The demonstration: an invented mine, its tablets, its office, and one day with everything that
 //! can go wrong, through the same actions and sessions as real work.
 //!
-//! Start at [`run`]. `mine` makes the mine, `day` tells the story, `operator` walks,
+//! Start at [`run`]. `mine` makes the mine, `day` tells the story, `operator` walks, `works` and
+//! `hands` put things right,
 //! `damage` plays the bad stick, `upkeep` keeps the old book, `screens` draws, `summary` says what
 //! came of it.
 //! Everything follows from a seed but the keys, which are made anew each time. The demo checks
@@ -11,6 +12,7 @@ mod damage;
 mod day;
 mod folders;
 mod found;
+mod hands;
 mod mine;
 mod office;
 mod operator;
@@ -18,6 +20,7 @@ mod screens;
 mod summary;
 mod team;
 mod upkeep;
+mod works;
 
 use std::path::Path;
 
@@ -88,6 +91,7 @@ pub fn run(
             story.afternoon(&mut summary)?;
             story.next_morning(&mut summary)?;
             summary.assess = found::found(story.office_logbook()?, &mine)?;
+            story.put_right(seed, &mut summary)?;
         }
     }
     let clock = story.end();

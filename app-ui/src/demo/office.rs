@@ -129,6 +129,14 @@ impl Office {
             .ok_or_else(|| unexpected("the office is closed"))
     }
 
+    /// Acts on the logbook.
+    pub fn on_logbook<T>(
+        &mut self,
+        act: impl FnOnce(&mut Logbook) -> Result<T, UserMessage>,
+    ) -> Result<T, UserMessage> {
+        act(self.logbook_mut()?)
+    }
+
     /// Closes the office for as long as `act` lasts.
     pub fn while_closed<T>(
         &mut self,

@@ -45,6 +45,8 @@ pub struct Summary {
     pub office: OfficeSummary,
     /// What was raised about the readings, and which of the faults were found by it.
     pub assess: AssessSummary,
+    /// What was put right after that, and the papers of it.
+    pub works: Vec<WorkSummary>,
     /// What is due at the end; the calendar is `due.ics`.
     pub due: super::DueSummary,
     /// Pictures of the screens.
@@ -249,6 +251,25 @@ pub struct OfficeSummary {
     pub held: u64,
 }
 
+/// Work done at one station by its procedure.
+#[derive(Debug, Clone, Serialize)]
+pub struct WorkSummary {
+    /// The station.
+    pub station: String,
+    /// Code of its document: `certificate`, `recalibration`, `yearly` or `inspection`.
+    pub work: &'static str,
+    /// Id of the record that began it.
+    pub procedure: String,
+    /// Readings taken while the screw was turned.
+    pub turns: usize,
+    /// What the outlet gauge showed as left, in its own unit.
+    pub outlet_bar: Option<f64>,
+    /// The document, below the demo's folder.
+    pub file: String,
+    /// Pages of it.
+    pub pages: usize,
+}
+
 impl Summary {
     /// The summary in sentences, one a line.
     #[must_use]
@@ -358,7 +379,7 @@ impl Summary {
             codes => codes.join(", "),
         };
         line(format!(
-            "At the end {} count. Outside: {}. Unsure: {}. Missed: {}. Questions: {}. Held: {}.",
+            "After the rounds {} count. Outside: {}. Unsure: {}. Missed: {}. Questions: {}. Held: {}.",
             counted(self.office.readings, "reading", "readings"),
             list(&self.office.outside),
             list(&self.office.unsure),
@@ -366,6 +387,15 @@ impl Summary {
             self.office.questions,
             self.office.held
         ));
+        for work in &self.works {
+            line(format!(
+                "Then put right at {}: {}, {}. See {}.",
+                work.station,
+                work.work,
+                counted(work.turns as u64, "turn of the screw", "turns of the screw"),
+                work.file
+            ));
+        }
         line(format!("Upkeep: {}. See due.ics.", self.due.says));
         line(counted(self.pictures.len() as u64, "picture", "pictures") + " of the screens.");
         text

@@ -93,14 +93,25 @@ impl Tablet {
             by: self.by.to_owned(),
         };
         // Which tablet walks what is agreed before it starts; the screen offers all stations.
+        self.on_logbook(|logbook| {
+            let opened = open_round(logbook, new);
+            opened.map(|_| ()).map_err(|error| logbook_failed(&error))
+        })
+    }
+
+    /// Acts on the logbook itself, where the screens are not what is shown.
+    pub fn on_logbook<T>(
+        &mut self,
+        act: impl FnOnce(&mut Logbook) -> Result<T, UserMessage>,
+    ) -> Result<T, UserMessage> {
         let mut logbook = self
             .session
             .take()
             .and_then(Session::into_logbook)
             .ok_or_else(|| unexpected("a tablet has no logbook"))?;
-        let opened = open_round(&mut logbook, new);
+        let result = act(&mut logbook);
         self.session = Some(session(logbook, self.by, self.mark));
-        opened.map(|_| ()).map_err(|error| logbook_failed(&error))
+        result
     }
 
     /// Walks to these stops, some minutes apart.

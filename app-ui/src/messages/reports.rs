@@ -2,6 +2,7 @@
 //!
 //! Names are called typed, never signed: what is signed are records, by the key of their logbook.
 
+use chrono::{Datelike as _, NaiveDate};
 use winze_core::station::Gauge;
 use winze_core::units::decimal_to_f64;
 use winze_core::verdict::{Basis, Verdict};
@@ -61,6 +62,19 @@ pub fn file_name(work: &WorkDone) -> String {
         })
         .collect();
     format!("{}-{station}-{}.pdf", work.kind.code(), iso_day(act))
+}
+
+/// The name of the file of a week's sheet, by the week's Monday.
+#[must_use]
+pub fn week_file_name(monday: NaiveDate) -> String {
+    format!("week-{}.pdf", week_code(monday))
+}
+
+/// "2026-W41", by ISO 8601.
+#[must_use]
+pub fn week_code(monday: NaiveDate) -> String {
+    let week = monday.iso_week();
+    format!("{}-W{:02}", week.year(), week.week())
 }
 
 /// What the line of the work in the history is called.
@@ -244,7 +258,7 @@ pub fn gauge_facts(gauge: &Gauge) -> String {
 
 fn significant_span(digits: Decimal) -> String {
     let value = decimal_to_f64(digits);
-    if value == value.round() {
+    if value.fract().abs() < 1.0e-9 {
         format!("{value:.0}")
     } else {
         digits.to_string()
@@ -282,6 +296,8 @@ pub fn in_band(probability: f64) -> String {
     match probability {
         p if p > 0.999 => "over 99.9 %".to_owned(),
         p if p < 0.001 => "under 0.1 %".to_owned(),
+        // Close to certainty a place more keeps 99.8 % apart from all.
+        p if p > 0.99 => format!("{:.1} %", p * 100.0),
         p => percent(p),
     }
 }

@@ -59,7 +59,15 @@ pub fn account(logbook: &Logbook, view: &ProcedureView) -> Result<Option<WorkDon
     let closing = reader.closing(state)?;
     let end_day = day(closing.as_ref().map_or(&begun, |closing| &closing.act));
     let (station, before) = match revised(&base, state, end_day) {
-        Some(left) => (left, Some(base)),
+        // Held against the ratio they were themselves read for, the gauges would always be within.
+        Some(left) => {
+            let first_stage = base.first_stage.clone();
+            let left = Station {
+                first_stage,
+                ..left
+            };
+            (left, Some(base))
+        }
         None => (base, None),
     };
     let (done_by, seen_by) = end_names(state);

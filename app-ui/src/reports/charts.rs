@@ -135,7 +135,7 @@ impl Plot<'_> {
             let mark = Mark::text(self.part, left, base, run.clone(), Ink::Black);
             let bounds = mark.bounds();
             let is_inside = bounds.left >= self.area.left
-                && bounds.right <= self.area.right + 10.0
+                && bounds.right <= self.area.right + 3.0
                 && bounds.top >= self.area.top - 8.0
                 && bounds.bottom <= self.area.bottom;
             if is_inside && !self.taken.iter().any(|taken| taken.overlaps(&bounds)) {

@@ -237,8 +237,8 @@ impl Face {
         buffer.set_direction(Direction::LeftToRight);
         buffer.set_script(script::LATIN);
         let features = [Feature::new(Tag::new(b"tnum"), 1, ..)];
-        let shaped = shaper.shape(buffer, ShapeOptions::new().features(&features));
-        let infos = shaped.glyph_infos();
+        let glyphs = shaper.shape(buffer, ShapeOptions::new().features(&features));
+        let infos = glyphs.glyph_infos();
         let starts: Vec<usize> = infos
             .iter()
             .map(|info| usize::try_from(info.cluster).unwrap_or(0))
@@ -249,7 +249,7 @@ impl Face {
         };
         infos
             .iter()
-            .zip(shaped.glyph_positions())
+            .zip(glyphs.glyph_positions())
             .zip(&starts)
             .map(|((info, position), &start)| Glyph {
                 id: info.glyph_id,

@@ -269,7 +269,9 @@ fn tree(elements: &[Element], parts: &mut Parts) -> TagTree {
 fn close(tree: &mut TagTree, table: Option<(usize, Vec<(usize, TagGroup)>)>) {
     if let Some((_, rows)) = table {
         let mut group = TagGroup::new(Tag::Table);
-        rows.into_iter().for_each(|(_, row)| group.push(row));
+        for (_, row) in rows {
+            group.push(row);
+        }
         tree.push(group);
     }
 }

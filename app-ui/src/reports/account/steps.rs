@@ -91,6 +91,8 @@ fn values(body: &StepRecorded) -> Vec<String> {
         let is_stop = figure.level == Level::Stop;
         labels::figure_said(&figure.code, is_stop)
     }));
+    // The same finding at two gauges or stages has one code.
+    all.dedup();
     all.extend(
         body.despite
             .iter()

@@ -166,7 +166,7 @@ impl<'a> Compose<'a> {
                 let marks = charts::history(self.faces, chart, part, CONTENT, scale);
                 self.figure(marks, charts::history_height(chart, scale));
             }
-            Block::ToFill(rows) => rows.iter().for_each(|row| self.to_fill(row)),
+            Block::ToFill(rows) => rows.iter().for_each(|row| self.ruled_line(row)),
             Block::OnePage(blocks) => self.one_page(blocks),
         }
     }
@@ -276,7 +276,7 @@ impl<'a> Compose<'a> {
     }
 
     /// A ruled line in three parts with what belongs there below it.
-    fn to_fill(&mut self, row: &[String; 3]) {
+    fn ruled_line(&mut self, row: &[String; 3]) {
         let part = self.element(Element::Paragraph);
         let as_type = Type::regular(7.6 * self.scale);
         let (gap, y) = (16.0, 27.0 * self.scale);
