@@ -6,6 +6,7 @@ use slint::{ModelRc, SharedString, VecModel};
 
 use crate::markup;
 use crate::presenters::dial::Face;
+use crate::presenters::flag::{FlagLine, FlagShape};
 use crate::presenters::round::{Mark, Stage};
 use crate::presenters::view::{Choice, Figure, GaugeView, ListLine, Tone};
 use crate::tablet::session::{Screen, Sheet};
@@ -20,6 +21,31 @@ pub const fn tone(tone: Tone) -> markup::Tone {
         Tone::Outside => markup::Tone::Outside,
         Tone::Caution => markup::Tone::Caution,
         Tone::Act => markup::Tone::Act,
+    }
+}
+
+/// The shape of a flag.
+#[must_use]
+pub const fn flag_shape(shape: FlagShape) -> markup::FlagShape {
+    match shape {
+        FlagShape::None => markup::FlagShape::None,
+        FlagShape::Drift => markup::FlagShape::Drift,
+        FlagShape::Jump => markup::FlagShape::Jump,
+        FlagShape::Stuck => markup::FlagShape::Stuck,
+        FlagShape::Outside => markup::FlagShape::Outside,
+        FlagShape::Slip => markup::FlagShape::Slip,
+        FlagShape::Baseline => markup::FlagShape::Baseline,
+    }
+}
+
+/// A flag with its words.
+#[must_use]
+pub fn flag(flag: &FlagLine) -> markup::FlagState {
+    markup::FlagState {
+        shape: flag_shape(flag.shape),
+        tone: tone(flag.tone),
+        heading: flag.heading.as_str().into(),
+        detail: flag.detail.as_str().into(),
     }
 }
 
@@ -102,6 +128,10 @@ pub const fn sheet(sheet: Sheet) -> markup::StationSheet {
         Sheet::ReadBack => markup::StationSheet::ReadBack,
         Sheet::Skip => markup::StationSheet::Skip,
         Sheet::Note => markup::StationSheet::Note,
+        Sheet::Finding => markup::StationSheet::Finding,
+        Sheet::History => markup::StationSheet::History,
+        Sheet::WorkedOut => markup::StationSheet::WorkedOut,
+        Sheet::Why => markup::StationSheet::Why,
     }
 }
 

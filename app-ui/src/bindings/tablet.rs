@@ -1,6 +1,7 @@
 //! The tablet's window on a session: every callback is one intent, and after each the screen
 //! that is on is shown anew.
 
+mod closer;
 mod station;
 
 use std::cell::RefCell;
@@ -46,6 +47,7 @@ pub struct Tablet {
     contacts: RefCell<Contacts>,
     started: Instant,
     station: station::StationRows,
+    closer: closer::CloserRows,
     lines: Rows<markup::ListLine>,
     marks: Rows<markup::RoundMark>,
     round_answers: Rows<markup::Choice>,
@@ -67,6 +69,7 @@ impl Tablet {
             contacts: RefCell::default(),
             started: Instant::now(),
             station: station::StationRows::default(),
+            closer: closer::CloserRows::default(),
             lines: Rows::default(),
             marks: Rows::default(),
             round_answers: Rows::default(),
@@ -80,6 +83,7 @@ impl Tablet {
         tablet.bind_hand_over();
         tablet.bind_who();
         tablet.bind_station();
+        tablet.bind_closer();
         let is_bright = tablet.session.borrow().is_bright();
         tablet.set_bright(is_bright);
         tablet.refresh();

@@ -3,11 +3,18 @@
 //! Pure functions without a window; nothing here knows Slint. Everything said to the operator
 //! in words is made in this folder or in the markup, nowhere else.
 
+pub mod chart;
+pub mod closer;
+pub mod correction;
+pub mod course;
 pub mod dial;
 pub mod doubt;
 pub mod due;
+pub mod finding;
+pub mod flag;
 pub mod gauge;
 pub mod hand_over;
+pub mod history;
 pub mod hydraulics;
 pub mod moment;
 pub mod office_attention;

@@ -27,6 +27,40 @@ pub fn day(wall_ms: i64, now_ms: i64, utc_offset_minutes: i16) -> String {
     moment.format(form).to_string()
 }
 
+/// Says a day without its weekday: "12 March", with the year when it is not the year of `now_ms`.
+///
+/// # Units
+/// As [`day`].
+#[must_use]
+pub fn date(wall_ms: i64, now_ms: i64, utc_offset_minutes: i16) -> String {
+    let said = day(wall_ms, now_ms, utc_offset_minutes);
+    match said.split_once(' ') {
+        Some((weekday, date)) if weekday.ends_with("day") => date.to_owned(),
+        _ => said,
+    }
+}
+
+/// Says a day shortly: "12 Mar", with the year when it is not the year of `now_ms`.
+///
+/// # Units
+/// As [`day`].
+#[must_use]
+pub fn short_date(wall_ms: i64, now_ms: i64, utc_offset_minutes: i16) -> String {
+    let said = date(wall_ms, now_ms, utc_offset_minutes);
+    let short = |word: &str| {
+        if word.chars().all(char::is_alphabetic) {
+            word.chars().take(3).collect()
+        } else {
+            word.to_owned()
+        }
+    };
+    if said.starts_with(|first: char| first.is_ascii_digit()) {
+        said.split(' ').map(short).collect::<Vec<_>>().join(" ")
+    } else {
+        said
+    }
+}
+
 /// Says a time of day: "09:41".
 ///
 /// # Units
@@ -49,6 +83,16 @@ mod tests {
         assert_eq!(day(TUESDAY_MS, TUESDAY_MS, 0), "Tuesday 24 November");
         let next_year_ms = TUESDAY_MS + 200 * 86_400_000;
         assert_eq!(day(TUESDAY_MS, next_year_ms, 0), "Tuesday 24 November 2026");
+    }
+
+    #[test]
+    fn date_goes_without_its_weekday() {
+        assert_eq!(date(TUESDAY_MS, TUESDAY_MS, 0), "24 November");
+        assert_eq!(date(TUESDAY_MS, 0, 0), "24 November 2026");
+        assert_eq!(date(i64::MAX, 0, 0), "an unknown day");
+        assert_eq!(short_date(TUESDAY_MS, TUESDAY_MS, 0), "24 Nov");
+        assert_eq!(short_date(TUESDAY_MS, 0, 0), "24 Nov 2026");
+        assert_eq!(short_date(i64::MAX, 0, 0), "an unknown day");
     }
 
     #[test]

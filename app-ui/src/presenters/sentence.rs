@@ -102,6 +102,9 @@ fn outside(
     flow: FlowState,
 ) -> Sentences {
     let quantity = judged.quantity;
+    if let Some(said) = off_the_dial(station, judged) {
+        return said;
+    }
     let is_high = judged.is_high();
     let beyond = if is_high {
         judged.observed - judged.expectation.high
@@ -148,6 +151,29 @@ fn outside(
         }
     };
     of(Tone::Outside, meaning, advice)
+}
+
+/// A value that no needle on this gauge can show says nothing about the pressure.
+fn off_the_dial(station: &Station, judged: &Judged) -> Option<Sentences> {
+    let gauge = station.gauge(judged.quantity);
+    let value = judged.typed.to_pressure();
+    let (end, side) = if value > gauge.high.to_pressure() {
+        (gauge.high, "ends")
+    } else if value < gauge.low.to_pressure() {
+        (gauge.low, "begins")
+    } else {
+        return None;
+    };
+    Some(of(
+        Tone::Outside,
+        format!(
+            "{} lies off the dial: the {} gauge {side} at {}.",
+            words::typed(judged.typed),
+            words::gauge(judged.quantity),
+            words::typed(end)
+        ),
+        "Look at the decimal point and the unit, and read it again.",
+    ))
 }
 
 /// What the band is that a reading has left.
@@ -217,6 +243,18 @@ mod tests {
         );
         let said = say(["10.2", "4.1", "2.6"], FlowState::Flowing);
         assert!(said.advice.contains("second stage"), "{}", said.advice);
+    }
+
+    #[test]
+    fn value_no_needle_can_show_is_called_off_the_dial() {
+        let said = say(["150", "", ""], FlowState::NotNoted);
+        assert_eq!(
+            said.meaning,
+            "150 bar lies off the dial: the inlet gauge ends at 16 bar."
+        );
+        assert_eq!(said.tone, Tone::Outside);
+        let said = say(["10.2", "4.1", "4.0"], FlowState::Flowing);
+        assert!(said.meaning.contains("above"), "{}", said.meaning);
     }
 
     #[test]

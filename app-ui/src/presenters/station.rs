@@ -2,8 +2,9 @@
 
 use winze_core::record::{SkipReason, Tick};
 use winze_core::station::{Quantity, Station};
-use winze_core::verdict::FlowState;
+use winze_core::verdict::{Entry, FlowState};
 
+use super::flag::FlagLine;
 use super::view::{Choice, Figure, GaugeView, Sentences, Tone};
 use super::{gauge, sentence, words};
 use crate::tablet::entry::StationEntry;
@@ -19,6 +20,19 @@ pub struct StationFrame {
     pub arrival: Option<Sentences>,
     /// What went wrong last, or empty.
     pub trouble: String,
+    /// When the reading under correction was taken, or empty.
+    pub correcting: String,
+}
+
+/// What the station's past adds to its screen.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Around {
+    /// What stands, or what the entry would raise.
+    pub flag: Option<FlagLine>,
+    /// Whether there is any reading to look back at.
+    pub has_past: bool,
+    /// Label of the key that corrects the reading of this round, or empty.
+    pub correct: String,
 }
 
 /// The station screen.
@@ -46,6 +60,14 @@ pub struct StationView {
     pub has_note: bool,
     /// What it means and what to do.
     pub sentences: Sentences,
+    /// What stands, or what the entry would raise; without a heading where nothing does.
+    pub flag: FlagLine,
+    /// Label of the key that looks closer, or empty.
+    pub closer: String,
+    /// Label of the key that corrects the reading of this round, or empty.
+    pub correct: String,
+    /// Label of the key that passes the station by, or leaves a correction.
+    pub skip: String,
     /// Label of the key to the next gauge.
     pub next_gauge: String,
     /// Label of the key to the read-back.
@@ -65,6 +87,10 @@ pub struct ReadBackView {
     pub looked_round: String,
     /// The note, or empty.
     pub note: String,
+    /// What saving would raise, or what stands.
+    pub flag: FlagLine,
+    /// On the key that saves.
+    pub save: String,
 }
 
 /// Names a thing to tick.
@@ -119,7 +145,7 @@ pub fn phrases() -> Vec<Choice> {
 
 /// Shows the station screen.
 #[must_use]
-pub fn station(entry: &StationEntry, frame: &StationFrame) -> StationView {
+pub fn station(entry: &StationEntry, frame: &StationFrame, around: &Around) -> StationView {
     let definition = entry.station();
     let judgement = entry.judgement();
     let gauges = Quantity::ALL.map(|quantity| {
@@ -136,6 +162,8 @@ pub fn station(entry: &StationEntry, frame: &StationFrame) -> StationView {
         .into_iter()
         .filter(|quantity| entry.value(*quantity).is_some());
     let read = read.count();
+    let is_correcting = !frame.correcting.is_empty();
+    let flag = around.flag.clone().filter(|_| !is_correcting).unwrap_or_default();
     StationView {
         code: definition.code.as_str().to_owned(),
         name: words::place(definition),
@@ -144,10 +172,29 @@ pub fn station(entry: &StationEntry, frame: &StationFrame) -> StationView {
         gauges,
         first_stage: first_stage(definition),
         second_stage: second_stage(definition),
-        look_round: look_round(entry),
+        // A correction is about the values only.
+        look_round: if is_correcting {
+            Vec::new()
+        } else {
+            look_round(entry)
+        },
         flow: flow(entry),
         has_note: !entry.note().is_empty(),
-        sentences: said(entry, frame, &judgement),
+        sentences: with_flag(said(entry, frame, &judgement), &flag),
+        closer: if !flag.heading.is_empty() {
+            "Suspects\nand check".to_owned()
+        } else if around.has_past || read > 0 {
+            "History".to_owned()
+        } else {
+            String::new()
+        },
+        flag,
+        correct: around.correct.clone(),
+        skip: if is_correcting {
+            "Leave it as it was".to_owned()
+        } else {
+            "Skip, with a reason".to_owned()
+        },
         next_gauge: next_gauge(entry, read),
         read_back: read_back_label(entry, read),
         can_read_back: read > 0,
@@ -217,6 +264,21 @@ fn said(
     }
 }
 
+/// With a flag there is one thing to do about it; the sentence on the verdict stays where it is no
+/// good news.
+fn with_flag(said: Sentences, flag: &FlagLine) -> Sentences {
+    if flag.heading.is_empty() {
+        return said;
+    }
+    if matches!(said.tone, Tone::Within) {
+        return Sentences::default();
+    }
+    Sentences {
+        advice: String::new(),
+        ..said
+    }
+}
+
 fn next_gauge(entry: &StationEntry, read: usize) -> String {
     if read == 3 {
         "next gauge".to_owned()
@@ -240,7 +302,11 @@ fn read_back_label(entry: &StationEntry, read: usize) -> String {
 
 /// Shows the read-back sheet.
 #[must_use]
-pub fn read_back(entry: &StationEntry) -> ReadBackView {
+pub fn read_back(
+    entry: &StationEntry,
+    flag: Option<FlagLine>,
+    was: Option<&Entry>,
+) -> ReadBackView {
     let judgement = entry.judgement();
     let figures = Quantity::ALL.map(|quantity| {
         gauge::figure(entry.station(), &judgement, quantity, entry.value(quantity))
@@ -256,13 +322,30 @@ pub fn read_back(entry: &StationEntry) -> ReadBackView {
     };
     ReadBackView {
         figures: figures.to_vec(),
-        looked_round: format!("{look}{flow}"),
+        looked_round: match was {
+            Some(was) => format!("Was {}.", values(was)),
+            None => format!("{look}{flow}"),
+        },
+        flag: flag.filter(|_| was.is_none()).unwrap_or_default(),
+        save: match was {
+            Some(_) => "Correct it: say why".to_owned(),
+            None => "Save and go on".to_owned(),
+        },
         note: if entry.note().is_empty() {
             String::new()
         } else {
             format!("Note: {}", entry.note())
         },
     }
+}
+
+/// The values of an entry in a row: "10.2 bar, 4.1 bar and 2.6 bar".
+fn values(entry: &Entry) -> String {
+    let values = Quantity::ALL.map(|quantity| match entry.get(quantity) {
+        Some(value) => words::typed(value),
+        None => format!("{} not read", words::gauge(quantity)),
+    });
+    words::listed(&values.each_ref().map(String::as_str))
 }
 
 #[cfg(test)]
@@ -282,7 +365,7 @@ mod tests {
     #[test]
     fn untouched_station_shows_no_value_and_no_verdict() {
         let entry = StationEntry::new(samples::station(), Vec::new());
-        let view = station(&entry, &StationFrame::default());
+        let view = station(&entry, &StationFrame::default(), &Around::default());
         assert!(view.gauges.iter().all(|gauge| {
             gauge.value.is_empty() && gauge.verdict.is_empty() && gauge.needle_degrees.is_none()
         }));
@@ -294,7 +377,7 @@ mod tests {
 
     #[test]
     fn key_to_the_read_back_says_what_it_will_state() {
-        let label = |entry: &StationEntry| station(entry, &StationFrame::default()).read_back;
+        let label = |entry: &StationEntry| station(entry, &StationFrame::default(), &Around::default()).read_back;
         assert_eq!(label(&entered(["", "", ""])), "No gauge read yet");
         assert_eq!(label(&entered(["10.2", "4.1", ""])), "Read back 2 of 3");
         let mut entry = entered(["10.2", "4.1", "2.0"]);
@@ -308,7 +391,7 @@ mod tests {
     fn read_back_shows_values_look_round_and_flow() {
         let mut entry = entered(["10.2", "4.1", ""]);
         entry.toggle_flow(FlowState::Still);
-        let back = read_back(&entry);
+        let back = read_back(&entry, None, None);
         let values: Vec<_> = back
             .figures
             .iter()
@@ -317,6 +400,41 @@ mod tests {
         assert_eq!(values, ["10.2", "4.1", "\u{2013}"]);
         assert_eq!(back.looked_round, "Look-round: nothing amiss. No flow.");
         assert_eq!(back.note, "");
+    }
+
+    #[test]
+    fn flag_takes_the_place_of_good_news_and_stands_beside_bad() {
+        let around = Around {
+            flag: Some(FlagLine {
+                heading: "Slow change: outlet pressure".to_owned(),
+                ..FlagLine::default()
+            }),
+            ..Around::default()
+        };
+        let show = |entry: &StationEntry| station(entry, &StationFrame::default(), &around);
+        let good = show(&entered(["10.2", "4.1", "2.0"]));
+        assert_eq!(good.sentences, Sentences::default());
+        assert_eq!(good.closer, "Suspects\nand check");
+        let bad = show(&entered(["10.2", "4.1", "2.6"]));
+        assert!(bad.sentences.meaning.contains("above"), "{}", bad.sentences.meaning);
+        assert_eq!(bad.sentences.advice, "");
+        assert_eq!(bad.flag.heading, "Slow change: outlet pressure");
+    }
+
+    #[test]
+    fn correction_shows_what_was_and_asks_why_instead_of_saving() {
+        let entry = entered(["10.2", "4.1", "2.0"]);
+        let before = samples::entry(["10.2", "4.1", ""]);
+        let back = read_back(&entry, None, Some(&before));
+        assert_eq!(back.looked_round, "Was 10.2 bar, 4.1 bar and outlet not read.");
+        assert_eq!(back.save, "Correct it: say why");
+        let frame = StationFrame {
+            correcting: "09:41".to_owned(),
+            ..StationFrame::default()
+        };
+        let view = station(&entry, &frame, &Around::default());
+        assert_eq!(view.skip, "Leave it as it was");
+        assert!(view.look_round.is_empty());
     }
 
     #[test]
@@ -329,10 +447,10 @@ mod tests {
             }),
             ..StationFrame::default()
         };
-        assert_eq!(station(&entry, &frame).sentences.meaning, "T-06 is saved.");
+        assert_eq!(station(&entry, &frame, &Around::default()).sentences.meaning, "T-06 is saved.");
         frame.trouble = "The disk is full.".to_owned();
         assert_eq!(
-            station(&entry, &frame).sentences.meaning,
+            station(&entry, &frame, &Around::default()).sentences.meaning,
             "The disk is full."
         );
     }

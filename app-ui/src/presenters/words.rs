@@ -89,6 +89,15 @@ pub fn count(number: u64, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
 }
 
+/// Puts a sentence's first letter in capitals.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
 /// Joins words as a sentence does: "leak", "leak and noise", "leak, noise and access".
 #[must_use]
 pub fn listed(words: &[&str]) -> String {

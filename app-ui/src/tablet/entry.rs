@@ -300,6 +300,17 @@ impl StationEntry {
         }
     }
 
+    /// Puts the values of a saved reading on the gauges, to be corrected.
+    pub fn fill(&mut self, saved: &Entry) {
+        for quantity in Quantity::ALL {
+            if let Some(value) = saved.get(quantity) {
+                self.put(quantity, value.digits.to_string(), Some(value.unit));
+            }
+        }
+        self.flow = saved.flow;
+        self.is_fresh = true;
+    }
+
     fn put(&mut self, quantity: Quantity, text: String, unit: Option<Unit>) {
         let unit = unit.unwrap_or_else(|| self.station.gauge(quantity).unit());
         self.cells[quantity.index()] = Cell { text, unit };

@@ -5,5 +5,6 @@
 pub mod contacts;
 pub mod draft;
 pub mod entry;
+pub mod past;
 pub mod places;
 pub mod session;

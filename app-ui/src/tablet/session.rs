@@ -5,7 +5,9 @@
 //! the core's; words are the presenters'. Every act on an entry keeps its draft, so closing
 //! the window at any time loses nothing.
 
+mod closer;
 mod confirm;
+mod correct;
 mod hand_over;
 mod station;
 #[cfg(test)]
@@ -20,10 +22,12 @@ use winze_core::query::{self, LogStanding, RoundView};
 use winze_core::station::StationCode;
 use winze_sync_format::RecordRef;
 
+pub use closer::CloserView;
 pub use hand_over::{Job, JobDone, Place};
 pub use station::{OpenStation, Sheet};
 
 use crate::messages;
+use crate::presenters::chart::Plot;
 use crate::presenters::hand_over::{HandOverScreen, waiting};
 use crate::presenters::moment;
 use crate::presenters::round::{self, RoundScreen};
@@ -72,6 +76,8 @@ pub struct Session {
     who_trouble: String,
     tag: String,
     tag_at_ms: u64,
+    /// How large the plots of the strips are.
+    plot: Plot,
 }
 
 /// A page before the window has said how tall it is.
@@ -103,6 +109,7 @@ impl Session {
             who_trouble: String::new(),
             tag: String::new(),
             tag_at_ms: 0,
+            plot: Plot::default(),
         }
     }
 

@@ -12,7 +12,8 @@ use super::OnProgress;
 pub enum PackFor {
     /// The office: every record here, of any log, that no office has acknowledged.
     Office,
-    /// The tablets: definitions, answers, enrolments, revocations and acknowledgements that count.
+    /// The tablets: what counts of definitions, answers, enrolments, revocations, acknowledgements,
+    /// and each station's recent readings with what was done about them.
     Tablets,
     /// Anybody: every record here.
     Everything,

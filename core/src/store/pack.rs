@@ -21,10 +21,17 @@ const CHUNK: i64 = 512;
 /// Entries of the list of what the receiver is believed to hold that a bundle has room for.
 const FRONTIER_MAX: usize = 512;
 
-/// What the tablets need of a log: definitions, upkeep, procedures, answers and what says who counts, but of
-/// acknowledgements only the newest of each log (of a copied log all: each is for another branch).
-const FOR_TABLETS: &str = "r.kind IN (10, 11, 12, 20, 42, 43, 44, 45, 50, 51, 60, 61, 62, 63)
-   AND (r.kind <> 51 OR NOT EXISTS
+/// Readings of each station that tablets are sent: a year and a half of weekly rounds. With them a
+/// tablet judges slow change at the station; all of ten years would fill the stick each week.
+const RECENT_READINGS: i64 = 78;
+
+/// What the tablets need of a log: definitions, upkeep, procedures, answers and what says who
+/// counts, the recent readings with all that was done about them, but of acknowledgements only the
+/// newest of each log (of a copied log all: each is for another branch). Rounds and skips stay where they are.
+const FOR_TABLETS: &str = "r.kind NOT IN (30, 31, 32)
+  AND (r.kind <> 40 OR EXISTS (SELECT 1 FROM temp.recent n
+    WHERE n.log = r.log AND n.seq = r.seq AND n.id = r.id))
+  AND (r.kind <> 51 OR NOT EXISTS
    (SELECT 1 FROM acknowledgement a JOIN acknowledgement b
       ON b.target = a.target AND b.log = a.log AND b.seq > a.seq
     WHERE a.log = r.log AND a.seq = r.seq AND a.id = r.id
@@ -97,6 +104,9 @@ impl Logbook {
     fn parts_for(&self, to: PackFor) -> Result<(Vec<Part>, Vec<RecordRef>)> {
         let (mut parts, mut frontier) = (Vec::new(), Vec::new());
         let offices = self.database.counted_offices()?;
+        if to == PackFor::Tablets {
+            self.database.note_recent_readings()?;
+        }
         for (number, log, reach) in self.database.logs_with_records()? {
             let mut part = Part {
                 log: number,
@@ -204,6 +214,23 @@ impl Database {
             )
             .and_then(|mut query| query.exists(params![target, by, seq, &id[..]]))
             .during("look for an acknowledgement")
+    }
+
+    /// Notes which readings are recent, for [`FOR_TABLETS`]: the newest of each station, so that one
+    /// wrong clock does not hide the readings of all others.
+    fn note_recent_readings(&self) -> Result<()> {
+        self.connection
+            .execute_batch(&format!(
+                "CREATE TEMP TABLE IF NOT EXISTS recent (
+                   log INTEGER NOT NULL, seq INTEGER NOT NULL, id BLOB NOT NULL,
+                   PRIMARY KEY (log, seq, id)) WITHOUT ROWID;
+                 DELETE FROM temp.recent;
+                 INSERT INTO temp.recent SELECT log, seq, id FROM (
+                   SELECT log, seq, id, row_number() OVER (
+                     PARTITION BY station ORDER BY taken_ms DESC, log, seq, id) AS place
+                   FROM reading) WHERE place <= {RECENT_READINGS};"
+            ))
+            .during("note recent readings")
     }
 
     fn each_place(&self, part: &Part, mut take: impl FnMut(LogId, u64)) -> Result<()> {

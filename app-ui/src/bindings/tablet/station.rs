@@ -10,7 +10,7 @@ use super::super::convert::{self, KeptFace};
 use super::super::rows::Rows;
 use super::{Tablet, with_none, with_one};
 use crate::markup::{self, PipeState, StationAdapter};
-use crate::presenters::station;
+use crate::presenters::{correction, station};
 use crate::tablet::session::{Session, Sheet};
 
 /// The lists of the station screen, and its dial faces.
@@ -22,6 +22,7 @@ pub(super) struct StationRows {
     answers: Rows<markup::Choice>,
     figures: Rows<markup::Figure>,
     skip_reasons: Rows<markup::Choice>,
+    correction_reasons: Rows<markup::Choice>,
     phrases: Rows<markup::Choice>,
 }
 
@@ -43,6 +44,9 @@ impl Tablet {
         adapter.set_figures(rows.figures.model());
         adapter.set_skip_reasons(rows.skip_reasons.model());
         adapter.set_phrases(rows.phrases.model());
+        adapter.set_correction_reasons(rows.correction_reasons.model());
+        rows.correction_reasons
+            .set(correction::reasons().iter().map(convert::choice));
         rows.skip_reasons
             .set(station::skip_reasons().iter().map(convert::choice));
         rows.phrases
@@ -98,6 +102,13 @@ impl Tablet {
         }));
         adapter.on_change(with_none(self, |tablet| tablet.act(Session::change)));
         adapter.on_save(with_none(self, |tablet| tablet.act(Session::save)));
+        adapter.on_look_closer(with_none(self, |tablet| tablet.act(Session::look_closer)));
+        adapter.on_start_correction(with_none(self, |tablet| {
+            tablet.act(Session::start_correction);
+        }));
+        adapter.on_correct(with_one(self, |tablet, id: SharedString| {
+            tablet.act(|session| session.correct(&id));
+        }));
         adapter.on_ask_skip(with_none(self, |tablet| tablet.act(Session::ask_skip)));
         adapter.on_skip(with_one(self, |tablet, id: SharedString| {
             tablet.act(|session| session.skip(&id));
@@ -154,6 +165,13 @@ impl Tablet {
         adapter.set_sentence_tone(convert::tone(view.sentences.tone));
         adapter.set_next_gauge(view.next_gauge.as_str().into());
         adapter.set_read_back(view.read_back.as_str().into());
+        // Words are broken for the eye; the ear hears one line.
+        adapter.set_read_back_spoken(view.read_back.replace('\n', " ").into());
+        adapter.set_flag(convert::flag(&view.flag));
+        adapter.set_closer(view.closer.as_str().into());
+        adapter.set_closer_spoken(view.closer.replace('\n', " ").into());
+        adapter.set_correct(view.correct.as_str().into());
+        adapter.set_skip_label(view.skip.as_str().into());
         adapter.set_can_read_back(view.can_read_back);
         adapter.set_nudge_step(view.nudge_step.as_str().into());
         adapter.set_can_skip(session.can_skip());
@@ -172,6 +190,11 @@ impl Tablet {
             rows.figures.set(back.figures.iter().map(convert::figure));
             adapter.set_looked_round(back.looked_round.as_str().into());
             adapter.set_note_read_back(back.note.as_str().into());
+            adapter.set_flag_read_back(convert::flag(&back.flag));
+            adapter.set_save_label(back.save.as_str().into());
+        }
+        if session.is_looking_closer() {
+            self.show_closer(session);
         }
         adapter.set_sheet(convert::sheet(sheet));
     }

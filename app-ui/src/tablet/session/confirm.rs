@@ -4,12 +4,15 @@ use winze_core::actions::{self, NewReading, NewSkip};
 use winze_core::record::{DoubtReply, SkipReason};
 use winze_core::station::StationCode;
 use winze_core::verdict::Judgement;
+use winze_sync_format::RecordRef;
 
 use super::Session;
+use super::correct::Done;
 use super::station::{Sheet, TAKE_OVER, read_now};
 use crate::messages;
+use crate::presenters::course::Finding;
 use crate::presenters::view::Sentences;
-use crate::presenters::{doubt, words};
+use crate::presenters::{correction, doubt, words};
 use crate::tablet::draft;
 
 impl Session {
@@ -63,12 +66,20 @@ impl Session {
         if let Some(open) = &mut self.station {
             open.sheet = Sheet::Gauges;
             open.skip_after_note = false;
+            open.correct_after_note = false;
             open.frame.trouble.clear();
         }
     }
 
     /// Confirms what was read back. When this moves on, the reading is safe.
+    ///
+    /// Where something stands that nobody has looked into, the station stays on with its suspects
+    /// and the next check; an ordinary one gives way to the next at once.
     pub fn save(&mut self) {
+        if self.is_correcting() {
+            self.ask_why();
+            return;
+        }
         let by = self.around.by.clone();
         let (Some(open), Some(logbook)) = (&mut self.station, &mut self.logbook) else {
             return;
@@ -93,14 +104,46 @@ impl Session {
                 // The reading is safe; a draft that stays is only asked about next time.
                 let _ = actions::clear_draft(logbook, &draft::name(open.code.as_str()));
                 let (code, round) = (open.code.clone(), open.round);
-                self.go_on_after(&code, round, said);
+                self.look_into(saved.at);
+                match &mut self.station {
+                    Some(open) if open.sheet == Sheet::Finding => open.saved = Some(said),
+                    _ => self.go_on_after(&code, round, said),
+                }
             }
             Err(error) => open.frame.trouble = messages::logbook_failed(&error).to_string(),
         }
     }
 
+    /// Shows what the reading just saved raised, or what stands and was not looked into yet.
+    fn look_into(&mut self, reading: RecordRef) {
+        let (now_ms, _) = self.now();
+        self.read_past();
+        let Some(open) = &mut self.station else {
+            return;
+        };
+        open.done = Some(Done {
+            reading,
+            taken_ms: now_ms,
+        });
+        let standing = open.past.as_ref().map(|past| &past.course.standing);
+        let wants = |finding: &Finding| {
+            finding.reading == Some(reading)
+                || (finding.answered.is_empty() && !finding.checks.is_empty())
+        };
+        let first = standing.and_then(|standing| standing.iter().position(wants));
+        if let Some(first) = first {
+            open.closer.finding = first;
+            open.closer.passed = 0;
+            open.sheet = Sheet::Finding;
+        }
+    }
+
     /// Asks for the reason to skip.
     pub fn ask_skip(&mut self) {
+        if self.is_correcting() {
+            self.leave_uncorrected();
+            return;
+        }
         self.show(Sheet::Skip);
     }
 
@@ -142,12 +185,12 @@ impl Session {
         }
     }
 
-    /// Whether the open station can be skipped: only on a round.
+    /// Whether the open station can be skipped, only on a round, or a correction left.
     #[must_use]
     pub fn can_skip(&self) -> bool {
         self.station
             .as_ref()
-            .is_some_and(|open| open.round.is_some())
+            .is_some_and(|open| open.round.is_some() || open.correcting.is_some())
     }
 
     /// Opens the note.
@@ -179,6 +222,10 @@ impl Session {
         open.sheet = Sheet::Gauges;
         if std::mem::take(&mut open.skip_after_note) && !open.entry.note().is_empty() {
             self.skip(SkipReason::Other.code());
+            return;
+        }
+        if std::mem::take(&mut open.correct_after_note) && !open.entry.note().is_empty() {
+            self.correct(correction::OTHER);
         }
     }
 }

@@ -8,14 +8,17 @@ use winze_core::station::{Quantity, StationCode};
 use winze_core::verdict::FlowState;
 use winze_sync_format::RecordRef;
 
+use super::closer::Closer;
+use super::correct::{Correcting, Done};
 use super::{Screen, Session};
 use crate::messages;
 use crate::presenters::dial::Scale;
-use crate::presenters::station::{ReadBackView, StationFrame, StationView};
+use crate::presenters::station::{Around, ReadBackView, StationFrame, StationView};
 use crate::presenters::view::{Choice, QuestionView, Sentences, Tone};
 use crate::presenters::{doubt, moment, station};
 use crate::tablet::draft::{self, DraftFrame};
 use crate::tablet::entry::StationEntry;
+use crate::tablet::past::Past;
 
 /// What takes the station screen's place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -31,6 +34,22 @@ pub enum Sheet {
     Skip,
     /// The note.
     Note,
+    /// Suspects and the next check.
+    Finding,
+    /// The strips of history.
+    History,
+    /// How a verdict was worked out.
+    WorkedOut,
+    /// Why a reading is corrected.
+    Why,
+}
+
+impl Sheet {
+    /// Whether it is one of the closer looks.
+    #[must_use]
+    pub const fn is_closer(self) -> bool {
+        matches!(self, Self::Finding | Self::History | Self::WorkedOut)
+    }
 }
 
 /// The station that is open.
@@ -47,6 +66,17 @@ pub struct OpenStation {
     pub(super) left_over: Option<SavedDraft>,
     /// Skipping waits for a note.
     pub(super) skip_after_note: bool,
+    /// Correcting waits for a note.
+    pub(super) correct_after_note: bool,
+    /// What the readings so far come to; `None` where that could not be read.
+    pub(super) past: Option<Past>,
+    pub(super) closer: Closer,
+    /// The reading of this round, if there is one.
+    pub(super) done: Option<Done>,
+    pub(super) correcting: Option<Correcting>,
+    /// What to say at the next station, once the reading is saved and something is to be looked at
+    /// before going on.
+    pub(super) saved: Option<Sentences>,
 }
 
 impl OpenStation {
@@ -93,8 +123,9 @@ impl Session {
             }),
             waiting,
             arrival: stop.and_then(|(_, _, state)| was_visited(state, offset)),
-            trouble: String::new(),
+            ..StationFrame::default()
         };
+        let done = stop.and_then(|(_, _, state)| done(state));
         let mut open = OpenStation {
             entry: StationEntry::new(found.definition, past),
             code: code.clone(),
@@ -109,11 +140,18 @@ impl Session {
             doubt: None,
             left_over: None,
             skip_after_note: false,
+            correct_after_note: false,
+            past: None,
+            closer: Closer::default(),
+            done,
+            correcting: None,
+            saved: None,
         };
         if let Some(left) = left {
             open.take_draft(left, now_ms, offset);
         }
         self.station = Some(open);
+        self.read_past();
         self.screen = Screen::Station;
         self.tag.clear();
     }
@@ -122,7 +160,13 @@ impl Session {
     #[must_use]
     pub fn station_view(&self) -> Option<StationView> {
         let open = self.station.as_ref()?;
-        Some(station::station(&open.entry, &open.frame))
+        let flag = self.flag_line(open);
+        let around = Around {
+            has_past: open.past.as_ref().is_some_and(|past| past.newest.is_some()),
+            correct: self.correct_label(),
+            flag,
+        };
+        Some(station::station(&open.entry, &open.frame, &around))
     }
 
     /// The sheet in the station screen's place.
@@ -156,7 +200,10 @@ impl Session {
     /// What [`Sheet::ReadBack`] shows.
     #[must_use]
     pub fn read_back(&self) -> Option<ReadBackView> {
-        Some(station::read_back(&self.station.as_ref()?.entry))
+        let open = self.station.as_ref()?;
+        let flag = self.flag_line(open);
+        let was = open.correcting.map(|correcting| correcting.before);
+        Some(station::read_back(&open.entry, flag, was.as_ref()))
     }
 
     /// What went wrong last with this station, or empty.
@@ -243,6 +290,11 @@ impl Session {
         let (Some(open), Some(logbook)) = (&mut self.station, &mut self.logbook) else {
             return;
         };
+        if open.correcting.is_some() {
+            // Taken for a new reading, a correction under way would be saved a second time.
+            open.frame.trouble.clear();
+            return;
+        }
         let name = draft::name(open.code.as_str());
         let kept = if open.entry.is_untouched() {
             actions::clear_draft(logbook, &name)
@@ -317,6 +369,15 @@ fn was_visited(state: &StopState, offset: i16) -> Option<Sentences> {
         meaning,
         ..read_now()
     })
+}
+
+fn done(state: &StopState) -> Option<Done> {
+    match *state {
+        StopState::Done {
+            reading, taken_ms, ..
+        } => Some(Done { reading, taken_ms }),
+        StopState::Left | StopState::Skipped { .. } => None,
+    }
 }
 
 fn about_left_over(left: &SavedDraft, now_ms: i64, offset: i16) -> QuestionView {

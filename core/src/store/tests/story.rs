@@ -168,6 +168,34 @@ fn the_office_sees_new_outside_missed_and_the_tablet_what_has_arrived() {
 }
 
 #[test]
+fn a_tablet_is_sent_what_others_read_but_not_their_rounds_and_not_ten_years() {
+    let (mut office, mut tablet_a, mut tablet_b) = site();
+    let round = round_on(&mut tablet_a);
+    for visit in 0..80 {
+        let mut new = reading(
+            "T-01",
+            entry(100 + visit % 3, 40, 20),
+            u64::try_from(visit).unwrap(),
+        );
+        new.round = Some(round);
+        record_reading(&mut tablet_a.book, new).unwrap();
+        tablet_a.clock.advance_ms(7 * 86_400_000);
+    }
+    tablet_a.read("T-02", (100, 40, 20));
+    office.merge(&[tablet_a.pack(PackFor::Office)]);
+    tablet_b.merge(&[office.pack(PackFor::Tablets)]);
+    let known = |kept: &Kept, station| {
+        query::past_readings(&kept.book, &code(station), 200)
+            .unwrap()
+            .len()
+    };
+    assert_eq!(known(&office, "T-01"), 80);
+    assert_eq!(known(&tablet_b, "T-01"), 78);
+    assert_eq!(known(&tablet_b, "T-02"), 1);
+    assert_eq!(query::rounds(&tablet_b.book, 9).unwrap(), vec![]);
+}
+
+#[test]
 fn records_of_an_unknown_tablet_are_held_and_count_once_it_is_enrolled() {
     let (mut office, _, _) = site();
     let mut stray = Kept::new(Role::Tablet, "Stray");
