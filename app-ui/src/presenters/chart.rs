@@ -203,7 +203,11 @@ impl Drawing {
         for value in round_values(self.heights.low, self.heights.high) {
             let y = self.heights.y(value.0);
             self.strip.ticks.push(ValueTick { y, text: value.1 });
-            let _ = write!(self.strip.grid, "M 0 {y:.1} L {:.1} {y:.1} ", self.plot.width);
+            let _ = write!(
+                self.strip.grid,
+                "M 0 {y:.1} L {:.1} {y:.1} ",
+                self.plot.width
+            );
         }
     }
 
@@ -278,7 +282,11 @@ impl Drawing {
             if let Some(value) = seen.iter().find(near).and_then(|point| point.value) {
                 let y = self.heights.y(value) - DOT - 2.0;
                 if y > foot {
-                    let _ = write!(self.strip.stems, "M {0:.1} {foot:.1} L {0:.1} {y:.1} ", mark.x);
+                    let _ = write!(
+                        self.strip.stems,
+                        "M {0:.1} {foot:.1} L {0:.1} {y:.1} ",
+                        mark.x
+                    );
                 }
             }
         }
@@ -286,7 +294,10 @@ impl Drawing {
 
     fn ahead(&mut self, fan: &[FanPoint]) {
         let highs = fan.iter().map(|point| self.at(point.at_ms, point.high));
-        let lows = fan.iter().rev().map(|point| self.at(point.at_ms, point.low));
+        let lows = fan
+            .iter()
+            .rev()
+            .map(|point| self.at(point.at_ms, point.low));
         let outline: Vec<(f64, f64)> = highs.chain(lows).collect();
         let likely = fan.iter().map(|point| self.at(point.at_ms, point.likely));
         let likely: Vec<(f64, f64)> = likely.collect();
@@ -384,7 +395,11 @@ fn ring(path: &mut String, x: f64, y: f64, r: f64) {
 }
 
 fn diamond(path: &mut String, x: f64, y: f64, r: f64) {
-    trace(path, &[(x, y - r), (x + r, y), (x, y + r), (x - r, y)], true);
+    trace(
+        path,
+        &[(x, y - r), (x + r, y), (x, y + r), (x - r, y)],
+        true,
+    );
 }
 
 #[cfg(test)]

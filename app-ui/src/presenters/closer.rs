@@ -56,15 +56,18 @@ pub fn worked_out(
     (now_ms, offset): (i64, i16),
 ) -> WorkedOut {
     let (entry, whose) = match newest {
-        Some((entry, taken_ms)) if typed.is_empty() => {
-            (entry, format!("read {}", moment::date(taken_ms, now_ms, offset)))
-        }
+        Some((entry, taken_ms)) if typed.is_empty() => (
+            entry,
+            format!("read {}", moment::date(taken_ms, now_ms, offset)),
+        ),
         _ => (*typed, "as typed".to_owned()),
     };
     let judgement = judge(station, &entry);
     let gauges = Quantity::ALL.into_iter().map(|one| Choice {
         is_on: one == quantity,
-        tone: judgement.get(one).map_or_else(Default::default, |j| j.verdict.into()),
+        tone: judgement
+            .get(one)
+            .map_or_else(Default::default, |j| j.verdict.into()),
         ..Choice::new(one.code(), words::gauge(one))
     });
     let name = words::gauge(quantity);
@@ -80,7 +83,9 @@ pub fn worked_out(
             .map_or_else(Vec::new, |judged| sum(station, judged)),
         nothing: match (judgement.get(quantity), value) {
             (Some(_), _) => String::new(),
-            (None, Some(_)) => format!("Nothing is expected of the {name} yet, so it is not judged."),
+            (None, Some(_)) => {
+                format!("Nothing is expected of the {name} yet, so it is not judged.")
+            }
             (None, None) => format!("The {name} is not read."),
         },
     }
@@ -108,11 +113,23 @@ mod tests {
         let newest = Some((samples::entry(["10.2", "4.1", "2.0"]), NOW.0));
         let typed = samples::entry(["10.2", "4.1", "2.6"]);
         let shown = worked_out(&station, &typed, newest, Quantity::Outlet, NOW);
-        assert_eq!(shown.title, "How this was worked out: outlet 2.6 bar, as typed");
-        assert_eq!(shown.lines.last().map(|line| line.figure.as_str()), Some("outside"));
+        assert_eq!(
+            shown.title,
+            "How this was worked out: outlet 2.6 bar, as typed"
+        );
+        assert_eq!(
+            shown.lines.last().map(|line| line.figure.as_str()),
+            Some("outside")
+        );
         let shown = worked_out(&station, &Entry::default(), newest, Quantity::Outlet, NOW);
-        assert_eq!(shown.title, "How this was worked out: outlet 2.0 bar, read 12 January");
-        assert_eq!(shown.lines.last().map(|line| line.figure.as_str()), Some("within"));
+        assert_eq!(
+            shown.title,
+            "How this was worked out: outlet 2.0 bar, read 12 January"
+        );
+        assert_eq!(
+            shown.lines.last().map(|line| line.figure.as_str()),
+            Some("within")
+        );
     }
 
     #[test]

@@ -28,6 +28,10 @@ mod tests {
     fn every_reason_but_the_last_is_what_the_record_carries() {
         let reasons = reasons();
         assert_eq!(reasons.last().map(|last| last.id.as_str()), Some(OTHER));
-        assert!(reasons.iter().all(|one| !one.id.is_empty() && !one.label.is_empty()));
+        assert!(
+            reasons
+                .iter()
+                .all(|one| !one.id.is_empty() && !one.label.is_empty())
+        );
     }
 }

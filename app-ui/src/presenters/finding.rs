@@ -99,11 +99,7 @@ pub fn finding(
 
 const fn was(check: Check, is_yes: bool) -> &'static str {
     let asked = watch::asked(check);
-    if is_yes {
-        asked.was_yes
-    } else {
-        asked.was_no
-    }
+    if is_yes { asked.was_yes } else { asked.was_no }
 }
 
 fn suspects(before: &Ranking, now: &Ranking) -> Vec<SuspectLine> {
@@ -211,7 +207,10 @@ mod tests {
         let check = view.check.expect("something tells them apart");
         assert_eq!(check.code, "look-at-screw");
         assert_eq!(check.title, "Next check, about 2 minutes");
-        assert_eq!((check.yes.as_str(), check.no.as_str()), ("Disturbed", "Untouched"));
+        assert_eq!(
+            (check.yes.as_str(), check.no.as_str()),
+            ("Disturbed", "Untouched")
+        );
         assert!(check.cautions.is_empty() && check.hint.is_empty());
         assert!(!view.more.is_empty() && view.has_other);
     }
@@ -226,7 +225,10 @@ mod tests {
             .expect("a test gauge tells too");
         assert_eq!(with_test_gauge.cautions[0], watch::CAUTIONS_DEFER);
         assert!(with_test_gauge.cautions[1].starts_with("Stored pressure"));
-        assert!(!with_test_gauge.hint.is_empty(), "nothing is saved to answer about");
+        assert!(
+            !with_test_gauge.hint.is_empty(),
+            "nothing is saved to answer about"
+        );
     }
 
     #[test]
@@ -235,12 +237,17 @@ mod tests {
         finding_.now = finding_.before.after(Check::LookAtScrew, true);
         finding_.answered.push((Check::LookAtScrew, true));
         finding_.checks = next_checks(&finding_.now);
-        finding_.checks.retain(|advice| advice.check != Check::LookAtScrew);
+        finding_
+            .checks
+            .retain(|advice| advice.check != Check::LookAtScrew);
         let view = finding(&finding_, 1, 0, NOW);
         assert_eq!(view.suspects[0].what, "the set point was moved");
         assert_eq!(view.suspects[0].before, "was 30 %");
         assert_eq!(view.answered, ["Adjusting screw: disturbed."]);
-        assert_ne!(view.check.map(|check| check.code).as_deref(), Some("look-at-screw"));
+        assert_ne!(
+            view.check.map(|check| check.code).as_deref(),
+            Some("look-at-screw")
+        );
     }
 
     #[test]

@@ -94,7 +94,11 @@ pub fn line(finding: &Finding, now_ms: i64, offset: i16) -> FlagLine {
 #[must_use]
 pub fn heading(finding: &Finding) -> String {
     let rule = words::capital(watch::rule(finding.rule));
-    let worse = if finding.is_worse { ", grown worse" } else { "" };
+    let worse = if finding.is_worse {
+        ", grown worse"
+    } else {
+        ""
+    };
     format!("{rule}: {}{worse}", watch::quantity(finding.quantity))
 }
 

@@ -3,9 +3,7 @@
 use winze_core::station::{Quantity, Station};
 use winze_core::verdict::Verdict;
 
-use super::chart::{
-    Plot, Point, Series, Sign, Span, Stand, Strip, TimeTick, strip, time_ticks,
-};
+use super::chart::{Plot, Point, Series, Sign, Span, Stand, Strip, TimeTick, strip, time_ticks};
 use super::course::{Course, CourseVisit, Leaves, strip_of};
 use super::flag::{self, FlagShape};
 use super::view::{Choice, Tone};
@@ -120,9 +118,8 @@ pub fn history(
     };
     let back = part.back.min(most_back(end, first, length));
     let span = span(course, end, length, back);
-    let strips = Quantity::ALL.map(|quantity| {
-        strip_view(station, course, quantity, span, plot, (now_ms, offset))
-    });
+    let strips = Quantity::ALL
+        .map(|quantity| strip_view(station, course, quantity, span, plot, (now_ms, offset)));
     HistoryView {
         title: format!(
             "{} to {}",
@@ -174,7 +171,11 @@ fn strip_view(
     (now_ms, offset): (i64, i16),
 ) -> StripView {
     let index = quantity.index();
-    let newest = course.visits.iter().rev().find(|v| v.values[index].is_some());
+    let newest = course
+        .visits
+        .iter()
+        .rev()
+        .find(|v| v.values[index].is_some());
     let leaves = course.outlooks[index].as_ref().and_then(|o| o.leaves);
     let (latest, tone) = newest.map_or_else(Default::default, |visit| {
         latest(station, visit, quantity, (now_ms, offset))
@@ -320,7 +321,11 @@ mod tests {
         assert_eq!(now.strips[2].latest, "2.00 within, 12 Jan");
         let back = show(&course, Reach::Year, 3);
         assert!(!back.can_earlier && back.can_later);
-        assert_eq!(show(&course, Reach::Year, 99).title, back.title, "no further than the first");
+        assert_eq!(
+            show(&course, Reach::Year, 99).title,
+            back.title,
+            "no further than the first"
+        );
         let all = show(&course, Reach::All, 0);
         assert!(!all.can_earlier && !all.can_later);
     }
@@ -338,7 +343,12 @@ mod tests {
         assert!(!view.strips[2].strip.fan.is_empty());
         assert!(view.strips[0].strip.fan.is_empty());
         // Further back there is nothing to look ahead from.
-        assert!(show(&course, Reach::Quarter, 1).strips[2].strip.fan.is_empty());
+        assert!(
+            show(&course, Reach::Quarter, 1).strips[2]
+                .strip
+                .fan
+                .is_empty()
+        );
     }
 
     #[test]

@@ -163,7 +163,11 @@ pub fn station(entry: &StationEntry, frame: &StationFrame, around: &Around) -> S
         .filter(|quantity| entry.value(*quantity).is_some());
     let read = read.count();
     let is_correcting = !frame.correcting.is_empty();
-    let flag = around.flag.clone().filter(|_| !is_correcting).unwrap_or_default();
+    let flag = around
+        .flag
+        .clone()
+        .filter(|_| !is_correcting)
+        .unwrap_or_default();
     StationView {
         code: definition.code.as_str().to_owned(),
         name: words::place(definition),
@@ -377,7 +381,9 @@ mod tests {
 
     #[test]
     fn key_to_the_read_back_says_what_it_will_state() {
-        let label = |entry: &StationEntry| station(entry, &StationFrame::default(), &Around::default()).read_back;
+        let label = |entry: &StationEntry| {
+            station(entry, &StationFrame::default(), &Around::default()).read_back
+        };
         assert_eq!(label(&entered(["", "", ""])), "No gauge read yet");
         assert_eq!(label(&entered(["10.2", "4.1", ""])), "Read back 2 of 3");
         let mut entry = entered(["10.2", "4.1", "2.0"]);
@@ -416,7 +422,11 @@ mod tests {
         assert_eq!(good.sentences, Sentences::default());
         assert_eq!(good.closer, "Suspects\nand check");
         let bad = show(&entered(["10.2", "4.1", "2.6"]));
-        assert!(bad.sentences.meaning.contains("above"), "{}", bad.sentences.meaning);
+        assert!(
+            bad.sentences.meaning.contains("above"),
+            "{}",
+            bad.sentences.meaning
+        );
         assert_eq!(bad.sentences.advice, "");
         assert_eq!(bad.flag.heading, "Slow change: outlet pressure");
     }
@@ -426,7 +436,10 @@ mod tests {
         let entry = entered(["10.2", "4.1", "2.0"]);
         let before = samples::entry(["10.2", "4.1", ""]);
         let back = read_back(&entry, None, Some(&before));
-        assert_eq!(back.looked_round, "Was 10.2 bar, 4.1 bar and outlet not read.");
+        assert_eq!(
+            back.looked_round,
+            "Was 10.2 bar, 4.1 bar and outlet not read."
+        );
         assert_eq!(back.save, "Correct it: say why");
         let frame = StationFrame {
             correcting: "09:41".to_owned(),
@@ -447,10 +460,17 @@ mod tests {
             }),
             ..StationFrame::default()
         };
-        assert_eq!(station(&entry, &frame, &Around::default()).sentences.meaning, "T-06 is saved.");
+        assert_eq!(
+            station(&entry, &frame, &Around::default())
+                .sentences
+                .meaning,
+            "T-06 is saved."
+        );
         frame.trouble = "The disk is full.".to_owned();
         assert_eq!(
-            station(&entry, &frame, &Around::default()).sentences.meaning,
+            station(&entry, &frame, &Around::default())
+                .sentences
+                .meaning,
             "The disk is full."
         );
     }

@@ -86,7 +86,11 @@ impl Past {
 fn course(station: &Station, judged: &StationJudgement) -> Course {
     let ahead = Watched::ALL.map(|watched| judged.now[watched.index()].outlook.as_ref());
     Course {
-        visits: judged.visits.iter().map(|one| visit(station, one)).collect(),
+        visits: judged
+            .visits
+            .iter()
+            .map(|one| visit(station, one))
+            .collect(),
         baselines: baselines(&judged.baselines),
         standing: findings(&judged.standing, ahead.map(leaves)),
         outlooks: Quantity::ALL.map(|quantity| {

@@ -69,7 +69,9 @@ impl Tablet {
             tablet.act(|session| session.move_in_time(by));
         }));
         adapter.on_work_out(with_one(self, |tablet, id: SharedString| {
-            let found = Quantity::ALL.into_iter().find(|one| one.code() == id.as_str());
+            let found = Quantity::ALL
+                .into_iter()
+                .find(|one| one.code() == id.as_str());
             if let Some(quantity) = found {
                 tablet.act(|session| session.work_out(quantity));
             }
@@ -92,7 +94,9 @@ impl Tablet {
                 let view = session.worked_out().unwrap_or_default();
                 adapter.set_work_title(view.title.as_str().into());
                 adapter.set_work_nothing(view.nothing.as_str().into());
-                self.closer.gauges.set(view.gauges.iter().map(convert::choice));
+                self.closer
+                    .gauges
+                    .set(view.gauges.iter().map(convert::choice));
                 self.closer.lines.set(view.lines.iter().map(work_line));
             }
             _ => {}
@@ -127,7 +131,9 @@ impl Tablet {
         adapter.set_can_later(view.can_later);
         self.closer.strips.set(view.strips.iter().map(strip));
         self.closer.dates.set(view.dates.iter().map(date));
-        self.closer.reaches.set(view.reaches.iter().map(convert::choice));
+        self.closer
+            .reaches
+            .set(view.reaches.iter().map(convert::choice));
         *self.closer.shown.borrow_mut() = Some(view);
     }
 }

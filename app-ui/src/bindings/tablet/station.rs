@@ -106,7 +106,7 @@ impl Tablet {
         adapter.on_start_correction(with_none(self, |tablet| {
             tablet.act(Session::start_correction);
         }));
-        adapter.on_correct(with_one(self, |tablet, id: SharedString| {
+        adapter.on_correct_because(with_one(self, |tablet, id: SharedString| {
             tablet.act(|session| session.correct(&id));
         }));
         adapter.on_ask_skip(with_none(self, |tablet| tablet.act(Session::ask_skip)));

@@ -44,7 +44,11 @@ fn readings_lie_at_their_time_and_height() {
     };
     let strip = strip(&series, SPAN, PLOT);
     // The band 1 to 3 with air of 0.16 lies between 8 and 94 pixels; 2 is in the middle.
-    assert!(strip.line.starts_with("M 0.0 51.0 L 10.0 51.0"), "{}", strip.line);
+    assert!(
+        strip.line.starts_with("M 0.0 51.0 L 10.0 51.0"),
+        "{}",
+        strip.line
+    );
     assert_eq!(moves(&strip.line), 1);
     assert_eq!(moves(&strip.dots), 10);
     let texts: Vec<_> = strip.ticks.iter().map(|tick| tick.text.as_str()).collect();
@@ -75,12 +79,21 @@ fn verdicts_have_shapes_of_their_own() {
         ..Series::default()
     };
     let strip = strip(&series, SPAN, PLOT);
-    assert_eq!((moves(&strip.dots), moves(&strip.unsure), moves(&strip.outside)), (3, 1, 1));
+    assert_eq!(
+        (
+            moves(&strip.dots),
+            moves(&strip.unsure),
+            moves(&strip.outside)
+        ),
+        (3, 1, 1)
+    );
 }
 
 #[test]
 fn many_visits_are_a_line_without_dots_but_what_is_outside_stays() {
-    let mut points: Vec<Point> = (0..400).map(|day| point(0, 2.0 + f64::from(day % 2))).collect();
+    let mut points: Vec<Point> = (0..400)
+        .map(|day| point(0, 2.0 + f64::from(day % 2)))
+        .collect();
     for (day, point) in (0..).zip(&mut points) {
         point.at_ms = day * WEEK_MS / 8;
     }
@@ -137,9 +150,21 @@ fn forecast_opens_from_now_to_the_edge_of_the_band() {
     };
     let strip = strip(&series, SPAN, PLOT);
     // Week 52 is half-way from 39 to 65: 3.15 of a scale whose upper end is then 3.16.
-    assert!(strip.ahead.starts_with("M 290.0 51.0 L 390.0"), "{}", strip.ahead);
-    assert!(strip.ahead.contains("L 520.0"), "ended at the edge: {}", strip.ahead);
-    assert!(strip.fan.contains("L 520.0 51.0"), "level below: {}", strip.fan);
+    assert!(
+        strip.ahead.starts_with("M 290.0 51.0 L 390.0"),
+        "{}",
+        strip.ahead
+    );
+    assert!(
+        strip.ahead.contains("L 520.0"),
+        "ended at the edge: {}",
+        strip.ahead
+    );
+    assert!(
+        strip.fan.contains("L 520.0 51.0"),
+        "level below: {}",
+        strip.fan
+    );
     // The band goes on under the forecast.
     assert!(strip.band.contains("L 520.0"), "{}", strip.band);
 }

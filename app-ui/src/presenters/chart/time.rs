@@ -47,7 +47,13 @@ pub fn time_ticks(span: Span, width: f64, offset: i16) -> Vec<TimeTick> {
     let Some(zone) = FixedOffset::east_opt(i32::from(offset) * 60) else {
         return Vec::new();
     };
-    let local = |ms| Some(DateTime::from_timestamp_millis(ms)?.with_timezone(&zone).date_naive());
+    let local = |ms| {
+        Some(
+            DateTime::from_timestamp_millis(ms)?
+                .with_timezone(&zone)
+                .date_naive(),
+        )
+    };
     let (Some(from), Some(to)) = (local(span.from_ms), local(span.to_ms)) else {
         return Vec::new();
     };

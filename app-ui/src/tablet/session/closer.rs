@@ -175,7 +175,12 @@ impl Session {
     pub fn finding_view(&self) -> Option<FindingView> {
         let open = self.station.as_ref()?;
         let (chosen, of) = open.finding(self.now().0)?;
-        Some(finding::finding(&chosen, of, open.closer.passed, self.now()))
+        Some(finding::finding(
+            &chosen,
+            of,
+            open.closer.passed,
+            self.now(),
+        ))
     }
 
     /// Shows the next of several findings.

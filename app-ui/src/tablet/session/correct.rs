@@ -37,7 +37,10 @@ impl Session {
     pub(super) fn correct_label(&self) -> String {
         let (_, offset) = self.now();
         let open = self.station.as_ref();
-        match open.filter(|open| open.correcting.is_none()).and_then(|open| open.done) {
+        match open
+            .filter(|open| open.correcting.is_none())
+            .and_then(|open| open.done)
+        {
             Some(done) => format!("Correct {}", moment::time(done.taken_ms, offset)),
             None => String::new(),
         }
