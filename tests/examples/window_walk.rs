@@ -26,7 +26,7 @@ const HEIGHT: u16 = 800;
 const BETWEEN_TAPS: Duration = Duration::from_millis(250);
 const WINDOW_AWAITED: Duration = Duration::from_secs(30);
 /// From the round: start it, then open its first station.
-const WAY_TO_STATION: [&str; 2] = ["next act", "next act"];
+const WAY_TO_STATION: [&str; 2] = ["Start the round", "Open T-07"];
 
 fn main() -> Result<()> {
     let arguments: Vec<String> = std::env::args().collect();
@@ -114,7 +114,7 @@ fn walk(child: &mut Child, places: &[(&str, LogicalPosition)], picture: &str) ->
         xdotool(&["click", "1"])?;
         sleep(BETWEEN_TAPS);
         println!("{number:2} {label} at {x}, {y}");
-        if *label == "read back" {
+        if label.ends_with("read back") {
             Command::new("import")
                 .args(["-window", "root", picture])
                 .status()?;

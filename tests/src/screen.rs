@@ -31,15 +31,15 @@ pub const ORDINARY_READING: [&str; 14] = [
     "0",
     "decimal point",
     "2",
-    "next gauge",
+    "next: interstage",
     "4",
     "decimal point",
     "1",
-    "next gauge",
+    "next: outlet",
     "2",
     "decimal point",
     "0",
-    "read back",
+    "Nothing amiss: read back",
     "Save and go on",
 ];
 

@@ -16,11 +16,12 @@ use slint::{ComponentHandle, LogicalPosition, LogicalSize};
 use winze_app_ui::bindings::tablet::Tablet;
 use winze_app_ui::tablet::session::{Place, Session, Surroundings};
 use winze_core::Logbook;
-use winze_core::actions::revise_station;
+use winze_core::actions::{NewReading, record_reading, revise_station};
 use winze_core::clock::FixedClock;
 use winze_core::query::Visit;
-use winze_core::record::Role;
-use winze_tests::samples::{MONDAY_MS, code, station};
+use winze_core::record::{Role, Ticks};
+use winze_core::verdict::{Entry, FlowState};
+use winze_tests::samples::{MONDAY_MS, bar, code, station};
 
 /// Lying.
 pub const LANDSCAPE: (f32, f32) = (1280.0, 800.0);
@@ -36,12 +37,58 @@ pub struct Glass {
 impl Glass {
     /// A window over a tablet logbook with `stations` stations on levels of three.
     pub fn with_stations(stations: u32, size: (f32, f32)) -> Self {
+        Self::made(stations, size, |_, _| {})
+    }
+
+    /// Two stations, at the first of which the outlet has crept up for ten of forty weeks.
+    pub fn with_creeping_outlet(size: (f32, f32)) -> Self {
+        Self::made(2, size, |logbook, clock| {
+            let weekly = 7 * 86_400_000;
+            clock.set(MONDAY_MS - 40 * i64::from(weekly));
+            for week in 0..40_u32 {
+                // Small tremors of reading that repeat every seven and five weeks.
+                let inlet = 1000 + 10 * ((week * 3) % 7);
+                let interstage = 400 + 4 * ((week * 3) % 7) + 2 * ((week * 2) % 5);
+                let outlet = 198 + 2 * ((week * 3) % 5) / 2 + week.saturating_sub(30);
+                let hundredths = |value: u32| bar(&format!("{}.{:02}", value / 100, value % 100));
+                let entry = Entry {
+                    flow: FlowState::Flowing,
+                    ..Entry::of(
+                        hundredths(inlet),
+                        hundredths(interstage),
+                        hundredths(outlet),
+                    )
+                };
+                let mut nonce = [7; 8];
+                nonce[0] = u8::try_from(week).expect("few weeks");
+                let new = NewReading {
+                    station: code("T-01"),
+                    revision: None,
+                    round: None,
+                    entry,
+                    ticks: Ticks::NONE,
+                    note: String::new(),
+                    doubts: Vec::new(),
+                    by: "A. Operator".to_owned(),
+                    nonce,
+                };
+                record_reading(logbook, new).expect("recorded");
+                clock.advance_ms(weekly);
+            }
+        })
+    }
+
+    fn made(
+        stations: u32,
+        size: (f32, f32),
+        before: impl FnOnce(&mut Logbook, &FixedClock),
+    ) -> Self {
         start_platform();
         let folder = tempfile::tempdir().expect("a folder");
         let book = folder.path().join("book");
         let clock = Arc::new(FixedClock::at(MONDAY_MS));
         let mut logbook =
-            Logbook::create(&book, Role::Tablet, "tablet A", clock).expect("a logbook");
+            Logbook::create(&book, Role::Tablet, "tablet A", clock.clone()).expect("a logbook");
         for number in 1..=stations {
             let mut station = station(&format!("T-{number:02}"));
             station.level = format!("Level {}", 300 + 120 * ((number - 1) / 3));
@@ -49,6 +96,7 @@ impl Glass {
             station.order = number;
             revise_station(&mut logbook, station, "An Engineer".to_owned()).expect("revised");
         }
+        before(&mut logbook, &clock);
         let stick = folder.path().join("stick");
         std::fs::create_dir(&stick).expect("a stick");
         let tablet = Tablet::new(Session::new(logbook, surroundings(stick))).expect("a window");
@@ -184,8 +232,8 @@ impl Glass {
 
     /// Starts the round and opens its first station.
     pub fn open_first(&self) {
-        self.click("next act");
-        self.click("next act");
+        self.click("Start the round");
+        self.click("Open T-01");
     }
 }
 

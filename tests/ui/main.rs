@@ -2,6 +2,7 @@
 
 mod glass;
 mod office;
+mod tablet_closer;
 mod tablet_layout;
 mod tablet_station;
 mod tablet_touch;
@@ -23,8 +24,8 @@ fn read_ordinary_station(width: f32, height: f32) {
         vec![samples::station("T-07"), samples::station("T-08")],
     );
     let tablet = screen::tablet(logbook, width, height);
-    screen::tap(&tablet.window, "next act");
-    screen::tap(&tablet.window, "next act");
+    screen::tap(&tablet.window, "Start the round");
+    screen::tap(&tablet.window, "Open T-07");
 
     let taps = ORDINARY_READING;
     assert!(taps.len() <= TAPS_ALLOWED);

@@ -2,7 +2,8 @@
 //! on the glass, and none over another.
 
 use i_slint_backend_testing::ElementHandle;
-use winze_app_ui::tablet::session::Session;
+use winze_app_ui::tablet::session::{Session, Sheet};
+use winze_core::station::Quantity;
 
 use crate::glass::{Glass, LANDSCAPE, PORTRAIT};
 
@@ -104,6 +105,23 @@ const WAY: &[Step] = &[
     ("doubt", Session::ask_read_back),
     ("read back", |session| session.answer("as-typed")),
     ("next station", Session::save),
+    ("a station that is done", |session| session.open_tag("T-01")),
+    ("history of one reading", Session::look_closer),
+    ("arithmetic", |session| session.look_at("worked-out")),
+    ("gauges again", Session::go_on),
+    ("correction", Session::start_correction),
+    ("correction read back", |session| {
+        session.erase();
+        session.ask_read_back();
+        if session.question().is_some() {
+            session.answer("as-typed");
+        }
+    }),
+    ("why it is corrected", Session::save),
+    ("left as it was", |session| {
+        session.change();
+        session.ask_skip();
+    }),
     ("hand-over", Session::go_to_hand_over),
     ("who is who", Session::go_to_who),
     ("about", Session::go_to_about),
@@ -123,12 +141,53 @@ fn every_key_is_large_enough_on_the_glass_and_clear_of_others() {
     }
 }
 
+/// What stands at a station, looked into from the gauges on.
+const WAY_INTO_A_FLAG: &[Step] = &[
+    ("a flag that stands", |session| session.open_tag("T-01")),
+    ("suspects of what stands", Session::look_closer),
+    ("another check", Session::pass_check),
+    ("gauges with a flag", Session::go_on),
+    ("flag of an entry", |session| {
+        for (quantity, value) in Quantity::ALL.into_iter().zip(["10.2", "4.1", "2.3"]) {
+            session.choose_gauge(quantity);
+            value.chars().for_each(|key| session.key(key));
+        }
+    }),
+    ("read back with a flag", |session| {
+        session.ask_read_back();
+        while session.question().is_some() && session.sheet() == Some(Sheet::Question) {
+            session.answer("as-typed");
+        }
+    }),
+    ("suspects after saving", Session::save),
+    ("an answer", |session| {
+        let check = session.finding_view().and_then(|view| view.check);
+        session.answer_check(&check.expect("a check").code, false);
+    }),
+    ("three strips", |session| session.look_at("history")),
+    ("a quarter of them", |session| session.reach("quarter")),
+    ("earlier", |session| session.move_in_time(-1)),
+    ("its arithmetic", |session| session.look_at("worked-out")),
+];
+
+#[test]
+fn every_key_of_a_flagged_station_is_large_enough_and_clear_of_others() {
+    for size in [LANDSCAPE, PORTRAIT] {
+        let glass = Glass::with_creeping_outlet(size);
+        for (screen, act) in WAY_INTO_A_FLAG {
+            glass.tablet.act(*act);
+            glass.resize(size);
+            check(&glass, size, screen);
+        }
+    }
+}
+
 #[test]
 fn first_start_without_stations_is_laid_out_too() {
     for size in [LANDSCAPE, PORTRAIT] {
         let glass = Glass::with_stations(0, size);
         check(&glass, size, "first start");
-        glass.click("next act");
+        glass.click("Go to the hand-over");
         glass.resize(size);
         check(&glass, size, "hand-over");
     }

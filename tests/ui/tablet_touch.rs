@@ -84,7 +84,7 @@ fn saving_twice_by_a_second_contact_saves_once() {
     for digit in ["1", "0"] {
         glass.tap(digit);
     }
-    glass.tap("read back");
+    glass.tap("Read back 1 of 3");
     let save = glass.middle("Save and go on");
     glass.down(1, save);
     glass.down(2, NOWHERE);
@@ -100,7 +100,7 @@ fn finger_that_slides_off_saving_saves_nothing() {
     for digit in ["1", "0"] {
         glass.tap(digit);
     }
-    glass.tap("read back");
+    glass.tap("Read back 1 of 3");
     glass.down(1, glass.middle("Save and go on"));
     glass.slide(1, NOWHERE);
     glass.up(1, NOWHERE);

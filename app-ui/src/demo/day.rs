@@ -33,6 +33,8 @@ const DISPUTED: usize = 7;
 const PASSED_BY: usize = 2;
 /// Where the look-round finds something.
 const LEAKING: usize = 4;
+/// Where the outlet creeps up, and the operator looks whether somebody turned the screw.
+const CREEPING: usize = 3;
 /// Where the decimal point is forgotten at first.
 const SLIP: usize = 12;
 /// The reading that the bad stick loses, with what stands next to it.
@@ -387,6 +389,12 @@ impl<'a> Story<'a> {
                 PASSED_BY => self.stop(number, |_| Act::Skip {
                     reason: "no-access",
                     note: "crosscut barred, rock being cleared",
+                })?,
+                CREEPING => self.stop(number, |station| {
+                    Act::Read(Visit {
+                        checks: &[("look-at-screw", false)],
+                        ..Visit::plain(station.today)
+                    })
                 })?,
                 LEAKING => self.stop(number, |station| {
                     Act::Read(Visit {

@@ -40,6 +40,8 @@ pub struct Visit {
     pub ticks: &'static [&'static str],
     /// The note.
     pub note: &'static str,
+    /// How checks come out, by code; one that is asked for and not named is passed over.
+    pub checks: &'static [(&'static str, bool)],
 }
 
 impl Visit {
@@ -51,6 +53,7 @@ impl Visit {
             forgets_point: false,
             ticks: &[],
             note: "",
+            checks: &[],
         }
     }
 }
@@ -106,7 +109,22 @@ fn read(session: &mut Session, visit: &Visit) -> Result<(), UserMessage> {
     session.ask_read_back();
     answer_questions(session, visit)?;
     session.save();
+    look_into(session, visit);
     Ok(())
+}
+
+/// Does the checks that are asked for after saving, as far as the visit knows how they come out.
+fn look_into(session: &mut Session, visit: &Visit) {
+    if session.sheet() != Some(Sheet::Finding) {
+        return;
+    }
+    for (code, is_yes) in visit.checks {
+        let asked = session.finding_view().and_then(|view| view.check);
+        if asked.is_some_and(|check| check.code == *code) {
+            session.answer_check(code, *is_yes);
+        }
+    }
+    session.go_on();
 }
 
 /// Answers what is asked: the likely value where the point was forgotten, else "as typed".

@@ -16,6 +16,7 @@ use crate::bindings::tablet::Tablet;
 use crate::messages::{UserMessage, file_failed, logbook_failed};
 use crate::office::session::Session as OfficeSession;
 use crate::pictures::{PictureError, Pictures};
+use crate::presenters::{closer, doubt};
 use crate::tablet::session::{Session, Surroundings};
 
 /// The two sizes of a tablet's screen: lying and upright.
@@ -108,6 +109,44 @@ impl Easel {
         Ok(files)
     }
 
+    /// Draws a station with a flag: under its dials, after saving, looked into, and corrected.
+    fn closer(&self, tablet: &Rc<Tablet>) -> Result<Vec<String>, UserMessage> {
+        let mut files = Vec::new();
+        tablet.act(|session| session.open_tag(FLAGGED));
+        tablet.act(type_as_last_time);
+        files.extend(self.both(tablet, "station-flag")?);
+        tablet.act(Session::ask_read_back);
+        files.extend(self.both(tablet, "read-back-flag")?);
+        tablet.act(Session::save);
+        files.extend(self.both(tablet, "suspects")?);
+        tablet.act(|session| {
+            let check = session.finding_view().and_then(|view| view.check);
+            session.answer_check(&check.unwrap_or_default().code, false);
+        });
+        files.extend(self.both(tablet, "suspects-answered")?);
+        tablet.act(|session| session.look_at(closer::HISTORY));
+        files.extend(self.both(tablet, "history")?);
+        tablet.set_bright(true);
+        files.extend(self.both(tablet, "history-bright")?);
+        tablet.set_bright(false);
+        tablet.act(|session| session.reach("quarter"));
+        files.extend(self.both(tablet, "history-quarter")?);
+        tablet.act(|session| session.look_at(closer::WORKED_OUT));
+        files.extend(self.both(tablet, "worked-out")?);
+        tablet.act(Session::start_correction);
+        files.extend(self.both(tablet, "correct")?);
+        tablet.act(|session| {
+            session.choose_gauge(Quantity::Inlet);
+            session.nudge(1);
+            session.ask_read_back();
+            session.answer(doubt::AS_TYPED);
+        });
+        files.extend(self.both(tablet, "correct-read-back")?);
+        tablet.act(Session::save);
+        files.extend(self.both(tablet, "correct-why")?);
+        Ok(files)
+    }
+
     fn tablet(
         &self,
         clock: &DayClock,
@@ -145,6 +184,7 @@ impl Easel {
         tablet.act(forget_a_point);
         tablet.act(Session::ask_read_back);
         files.extend(self.both(&tablet, "question")?);
+        files.extend(self.closer(&tablet)?);
         tablet.act(Session::go_to_hand_over);
         files.extend(self.both(&tablet, "hand-over")?);
         tablet.act(Session::go_to_who);
@@ -153,6 +193,26 @@ impl Easel {
         files.extend(self.both(&tablet, "about")?);
         Ok(files)
     }
+}
+
+/// A station of the upper levels where something grows wrong.
+const FLAGGED: &str = "T-05";
+
+/// Types what the open station showed at its newest reading.
+fn type_as_last_time(session: &mut Session) {
+    let newest = session.newest_reading();
+    for quantity in Quantity::ALL {
+        let Some(typed) = newest.and_then(|newest| newest.get(quantity)) else {
+            continue;
+        };
+        session.choose_gauge(quantity);
+        typed
+            .digits
+            .to_string()
+            .chars()
+            .for_each(|key| session.key(key));
+    }
+    session.toggle_flow("flowing");
 }
 
 /// Types values the station should show: the middles of its expected bands, as far as its dials

@@ -215,8 +215,10 @@ pub const fn baseline(why: BaselineWhy) -> &'static str {
             Work::SetUp => "set up",
             Work::Recalibrated => "recalibrated",
             Work::GaugeChanged => "gauge changed",
-            Work::Repaired => "repaired",
+            Work::Overhauled => "overhauled",
             Work::Cleaned => "cleaned",
+            Work::Inspected => "inspected",
+            Work::Other => "worked on",
         },
     }
 }

@@ -4,6 +4,7 @@ use winze_core::actions::{self, NewCheckAnswer};
 use winze_core::record::DoubtReply;
 use winze_core::station::Quantity;
 use winze_core::suspects::Check;
+use winze_core::verdict::Entry;
 
 use super::station::{OpenStation, Sheet};
 use super::{Screen, Session};
@@ -285,6 +286,13 @@ impl Session {
         if let Some(open) = &mut self.station {
             open.closer.quantity = Some(quantity);
         }
+    }
+
+    /// The newest reading of the open station.
+    #[must_use]
+    pub fn newest_reading(&self) -> Option<Entry> {
+        let past = self.station.as_ref()?.past.as_ref()?;
+        past.newest.map(|(entry, _)| entry)
     }
 
     /// Whether the closer look is on.
