@@ -45,6 +45,7 @@ fn main() {
         "{:<44}{:>8}{:>6}{:>10}{:>10}{:>10}{:>10}{:>10}",
         "pilots and rule", "median", "90 %", "within", "passed", "readings", "to go", "foreseen"
     );
+    let only = numbers.next().flatten().unwrap_or(0);
     for (name, conditions, start, rule) in [
         (
             "as found, assistant",
@@ -107,6 +108,9 @@ fn main() {
             Rule::Assistant,
         ),
     ] {
+        if only == 1 && rule != Rule::Assistant {
+            continue;
+        }
         print_line(name, &measure(&plan(conditions, start, rule)));
     }
 }

@@ -77,6 +77,7 @@ impl Assistance {
 /// Advises the next step from everything entered so far, in the order entered.
 #[must_use]
 pub fn assist(setting: &Setting, points: &[Point]) -> Assistance {
+    let setting = &setting.read_like(points);
     let (all, left_out) = stops(setting, points);
     let history = History::of(setting, &all);
     let belief = history.belief(setting);

@@ -277,7 +277,8 @@ fn part(prior: &Prior, rate: f64, stops: &[Stop], noise_pa: f64, play: Play, wei
             Standing::Drifting(_) if place + 1 < stops.len() => LEFT_MOVING,
             _ => 0.0,
         };
-        let variance = 1.0 + bend * bend + moves_since * hand * hand + left * left;
+        let creep = stop.creep_pa / noise_pa;
+        let variance = 1.0 + bend * bend + moves_since * hand * hand + left * left + creep * creep;
         rows.push(Row {
             x: [
                 1.0,

@@ -1,5 +1,6 @@
 //! What is to be reached, with which gauge and which spring.
 
+use super::point::Point;
 use crate::station::{Quantity, Station, defaults};
 use crate::units::{Pressure, water};
 
@@ -99,6 +100,34 @@ impl Setting {
         self.target = target;
         self.tolerance = Pressure::from_f64_pa(target.abs().as_f64_pa() * TOLERANCE_SHARE)
             .unwrap_or(Pressure::ZERO);
+        self
+    }
+
+    /// The same with the step that these readings were in fact taken to: half or whole divisions
+    /// where all of them (at least four different ones for whole divisions) lie on such marks.
+    pub(super) fn read_like(mut self, points: &[Point]) -> Self {
+        let division = self.division.abs().as_f64_pa();
+        if division <= 0.0 {
+            return self;
+        }
+        let mut values: Vec<Pressure> = points.iter().map(|p| p.pressure.to_pressure()).collect();
+        values.sort_unstable();
+        values.dedup();
+        let all_on = |share: f64| {
+            values.iter().all(|value| {
+                let steps = value.as_f64_pa() / (division * share);
+                (steps - steps.round()).abs() < 0.02
+            })
+        };
+        let share = if values.len() >= 4 && all_on(1.0) {
+            1.0
+        } else if all_on(0.5) && !all_on(defaults::READ_STEP_DIVISIONS) {
+            0.5
+        } else {
+            return self;
+        };
+        let step = Pressure::from_f64_pa(division * share).unwrap_or(self.read_step);
+        self.read_step = self.read_step.max(step);
         self
     }
 

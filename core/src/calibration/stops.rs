@@ -13,6 +13,12 @@ const STANDS_WITHIN_STEPS: f64 = 0.75;
 /// Where no move explains a difference, or it goes against the move, it takes more to show drift.
 const DRIFTS_FROM_STEPS: f64 = 2.5;
 
+/// After a turn the needle creeps up to where it will stand, the last of it too slowly to be seen:
+/// what remains when two readings agree, mean and standard deviation in steps, where no rise was
+/// seen at this stop and where one was. Common practice, no source.
+const CREEP_UNSEEN: (f64, f64) = (0.1, 0.25);
+const CREEP_SEEN: (f64, f64) = (0.5, 0.5);
+
 /// Turns beyond this are brought to it, so that sums stay finite.
 const TURNS_LIMIT: f64 = 1.0e4;
 
@@ -32,8 +38,10 @@ pub(super) enum Standing {
 pub(super) struct Stop {
     /// Turns since the first point.
     pub turns: f64,
-    /// The value at which it stands, pascals.
+    /// The value at which it stands or will stand, pascals.
     pub pa: f64,
+    /// What the creep that cannot be seen adds to the doubt, standard deviation in pascals.
+    pub creep_pa: f64,
     /// Readings taken.
     pub readings: usize,
     pub draw_off: DrawOff,
@@ -101,9 +109,17 @@ fn stop(setting: &Setting, group: &[&Point], before: Option<&Stop>) -> Option<St
         }
         _ => pa(last),
     };
+    let first = group.first().map_or(0.0, |first| pa(first));
+    let step = setting.step_pa();
+    let (rest, doubt) = match last.steadiness {
+        _ if moved == 0.0 => (0.0, 0.0),
+        Steadiness::NotNoted if sign(pa(last) - first) == moved => CREEP_SEEN,
+        _ => CREEP_UNSEEN,
+    };
     Some(Stop {
         turns,
-        pa: value,
+        pa: value + moved * rest * step,
+        creep_pa: doubt * step,
         readings: group.len(),
         draw_off: last.draw_off,
         standing,
