@@ -32,7 +32,7 @@ const STEPS: [Step; 15] = [
         session.show_panel(Panel::Hydraulics);
     }),
     ("office-hydraulics-flow", |session| {
-        session.show_part(Part::Flow)
+        session.show_part(Part::Flow);
     }),
     ("office-definition", |session| {
         session.show_panel(Panel::Definition);

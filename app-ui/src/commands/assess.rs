@@ -114,7 +114,9 @@ pub(super) fn run(args: &Args) -> CommandResult {
     if args.arithmetic {
         print_all(&logbook, wanted.as_ref(), &flags, &mut output)?;
     } else {
-        flags.iter().for_each(|flag| print(flag, &mut output));
+        for flag in &flags {
+            print(flag, &mut output);
+        }
     }
     output.line(format!(
         "{stations} stations assessed, {} flags raised.",

@@ -8,7 +8,7 @@ use chrono::{DateTime, SecondsFormat, Utc};
 use serde::Serialize;
 use winze_core::Logbook;
 use winze_core::query;
-use winze_core::station::{Station, StationCode};
+use winze_core::station::{Quantity, Station, StationCode};
 use winze_core::verdict::{Contribution, Entry as Values, Judged, judge};
 use winze_sync_format::RecordRef;
 
@@ -133,7 +133,7 @@ pub(super) fn json<'a>(reading: &'a Reading, judged: &Judged) -> VerdictJson<'a>
 fn line(line: &Contribution) -> LineJson {
     LineJson {
         source: line.source.code(),
-        gauge: line.source.quantity().map(|quantity| quantity.code()),
+        gauge: line.source.quantity().map(Quantity::code),
         half_width_pa: line.half_width_pa,
         distribution: line.shape.code(),
         divisor: line.shape.divisor(),

@@ -85,6 +85,10 @@ const fn noticed(tick: Tick) -> &'static str {
 
 /// Says a reason in a sentence.
 #[must_use]
+#[allow(
+    clippy::too_many_lines,
+    reason = "one sentence for each reason, all in one place"
+)]
 pub fn why(why: &Why) -> String {
     let off = |months: u32| match months {
         0 => "which the reason before it covers".to_owned(),

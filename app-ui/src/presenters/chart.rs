@@ -336,15 +336,14 @@ fn round_values(low: f64, high: f64) -> Vec<(f64, String)> {
         return Vec::new();
     }
     for power in -6..9_i32 {
-        for mantissa in [1.0, 2.0, 2.5, 5.0] {
+        for (mantissa, more_places) in [(1.0, 0), (2.0, 0), (2.5, 1), (5.0, 0)] {
             let step = mantissa * 10_f64.powi(power);
             let first = (low / step).ceil();
             let count = (high / step).floor() - first + 1.0;
             if count > 4.0 {
                 continue;
             }
-            let places = if mantissa == 2.5 { 1 - power } else { -power };
-            let places = usize::try_from(places).unwrap_or(0);
+            let places = usize::try_from(more_places - power).unwrap_or(0);
             let mut values = Vec::new();
             let mut value = first * step;
             while value <= high && values.len() < 4 {

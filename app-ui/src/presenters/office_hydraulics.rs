@@ -169,7 +169,7 @@ fn put_lacking(view: &mut HydraulicsView, lacking: &[String]) {
     if lacking.is_empty() {
         return;
     }
-    view.lacking_title = "The definition does not say".to_owned();
+    "The definition does not say".clone_into(&mut view.lacking_title);
     view.lacking = lacking.to_vec();
 }
 

@@ -2,7 +2,7 @@
 
 use winze_sync_format::RecordRef;
 
-use crate::procedures::{ProcedureError, StepCode};
+use crate::procedures::{ProcedureError, StepCode, StepState};
 use crate::record::{Body, StepUndone};
 use crate::store::NewRecord;
 use crate::{Error, Logbook, Result, query};
@@ -37,7 +37,7 @@ pub fn undo_step(logbook: &mut Logbook, new: NewUndo) -> Result<RecordRef> {
         return Err(Error::NoteMissing);
     }
     let step = state.step(new.step);
-    let standing = step.into_iter().flat_map(|step| step.standing());
+    let standing = step.into_iter().flat_map(StepState::standing);
     let records: Vec<RecordRef> = standing
         .map(|entry| entry.at)
         .filter(|at| new.record.is_none_or(|only| only == *at))

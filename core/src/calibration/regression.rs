@@ -76,8 +76,8 @@ pub(super) fn fit(prior: &Prior, rows: &[Row]) -> Fit {
     for row in rows {
         for i in 0..COEFFICIENTS {
             right[i] += row.weight * row.x[i] * row.value;
-            for j in 0..COEFFICIENTS {
-                precision[i][j] += row.weight * row.x[i] * row.x[j];
+            for (sum, x) in precision[i].iter_mut().zip(&row.x) {
+                *sum += row.weight * row.x[i] * x;
             }
         }
         log_weights += row.weight.ln();
@@ -89,8 +89,8 @@ pub(super) fn fit(prior: &Prior, rows: &[Row]) -> Fit {
         let off = row.value - dot(&row.x, &mean);
         squares += row.weight * off * off;
     }
-    for i in 0..COEFFICIENTS {
-        let off = (mean[i] - prior.mean[i]) / prior.spread[i];
+    for ((mean, before), spread) in mean.iter().zip(&prior.mean).zip(&prior.spread) {
+        let off = (mean - before) / spread;
         squares += off * off;
     }
     #[allow(clippy::cast_precision_loss, reason = "some hundred rows at most")]
@@ -114,6 +114,10 @@ fn dot(a: &Vector, b: &Vector) -> f64 {
 }
 
 /// Inverse and logarithm of the determinant of a symmetric positive matrix, by Cholesky.
+#[allow(
+    clippy::needless_range_loop,
+    reason = "rows and columns by number, as the method is written down"
+)]
 fn inverse(matrix: &Matrix) -> (Matrix, f64) {
     let mut lower = [[0.0_f64; COEFFICIENTS]; COEFFICIENTS];
     let mut log_determinant = 0.0;

@@ -113,7 +113,7 @@ fn stop(setting: &Setting, group: &[&Point], before: Option<&Stop>) -> Option<St
     let step = setting.step_pa();
     let (rest, doubt) = match last.steadiness {
         _ if moved == 0.0 => (0.0, 0.0),
-        Steadiness::NotNoted if sign(pa(last) - first) == moved => CREEP_SEEN,
+        Steadiness::NotNoted if (pa(last) - first) * moved > 0.0 => CREEP_SEEN,
         _ => CREEP_UNSEEN,
     };
     Some(Stop {
@@ -128,7 +128,7 @@ fn stop(setting: &Setting, group: &[&Point], before: Option<&Stop>) -> Option<St
 
 fn drift(difference: f64, moved: f64, step: f64) -> Standing {
     let steps = difference.abs() / step;
-    let limit = if moved != 0.0 && sign(difference) == moved {
+    let limit = if difference * moved > 0.0 {
         STANDS_WITHIN_STEPS
     } else {
         DRIFTS_FROM_STEPS

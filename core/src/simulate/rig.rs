@@ -354,7 +354,7 @@ impl Rig {
         let flow = self.flow();
         let wobble = self.conditions.flow_variation * self.dice.normal();
         let outlet = self.outlet_bar * (1.0 - self.pilot.droop * flow * wobble);
-        let swing = [
+        let unrest = [
             0.0,
             0.04 * self.air[0],
             0.06 * self.air[1] + 0.02 * self.air[0],
@@ -362,9 +362,9 @@ impl Rig {
         let pressures = [self.inlet_at(flow), self.interstage_bar, outlet];
         let mut typed = [None; 3];
         for (index, dial) in self.dials.iter_mut().enumerate() {
-            let swung = pressures[index] * (1.0 + swing[index] * self.dice.normal());
-            let step = dial.look(swung.max(0.0), 0.0, false, &mut self.dice);
-            typed[index] = Some(read_off(dial, step, Unit::Bar));
+            let swung = pressures[index] * (1.0 + unrest[index] * self.dice.normal());
+            let mark = dial.look(swung.max(0.0), 0.0, false, &mut self.dice);
+            typed[index] = Some(read_off(dial, mark, Unit::Bar));
         }
         Entry {
             inlet: typed[0],
