@@ -295,6 +295,7 @@ pub fn snapshot() -> Snapshot {
             not_understood: 0,
         },
         stations: (0..12).map(summary).collect(),
+        needs: Vec::new(),
         questions,
         logs,
         rounds: vec![round],

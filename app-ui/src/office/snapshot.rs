@@ -5,7 +5,8 @@
 
 use winze_core::merge::QuestionKind;
 use winze_core::query::{
-    self, LogStanding, LogView, Overview, QuestionView, RoundView, StationDetail, StationRow, Visit,
+    self, LogStanding, LogView, Overview, QuestionView, RoundView, StationDetail, StationNeed,
+    StationRow, Visit,
 };
 use winze_core::record::{Body, Choice};
 use winze_core::station::{Station, StationCode};
@@ -103,6 +104,8 @@ pub struct Snapshot {
     pub overview: Overview,
     /// The stations in walking order.
     pub stations: Vec<StationSummary>,
+    /// What they need today, those that need attention most first; empty for an earlier week.
+    pub needs: Vec<StationNeed>,
     /// Questions, open ones first.
     pub questions: Vec<Question>,
     /// All logs.
@@ -133,6 +136,11 @@ impl Snapshot {
             is_this_week: weeks_back == 0,
             overview: query::overview_at(logbook, seen_from, offset)?,
             stations: stations(logbook, week)?,
+            needs: if weeks_back == 0 {
+                query::fleet_by_need_at(logbook, now_ms)?
+            } else {
+                Vec::new()
+            },
             questions: questions(logbook)?,
             logs: query::logs(logbook)?,
             rounds: query::rounds(logbook, ROUNDS)?,
@@ -145,6 +153,15 @@ impl Snapshot {
         self.stations
             .iter()
             .find(|station| &station.row.code == code)
+    }
+
+    /// What a station needs today and its place among all; `None` for an earlier week.
+    #[must_use]
+    pub fn needs(&self, code: &StationCode) -> Option<(usize, &StationNeed)> {
+        self.needs
+            .iter()
+            .enumerate()
+            .find(|(_, need)| &need.code == code)
     }
 
     /// What people call a station here, or nothing.

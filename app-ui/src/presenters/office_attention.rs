@@ -8,87 +8,14 @@ use winze_core::units::Pressure;
 use winze_core::verdict::{Judged, Verdict, judge};
 use winze_sync_format::LogId;
 
+pub use super::office_category::Category;
 use super::office_fleet::newest_verdict;
+use super::office_need;
 use super::office_time as time;
 use super::office_view::{AttentionLine, Tally};
-use super::view::Tone;
 use super::words;
 use crate::messages::counted;
 use crate::office::snapshot::{Question, Snapshot, StationSummary};
-
-/// Why something needs the clerk, the most urgent first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Category {
-    /// A pressure is not as it should be.
-    Outside,
-    /// A gauge cannot tell.
-    Unsure,
-    /// A station was not read.
-    Missed,
-    /// Something was noticed on the look-round.
-    Finding,
-    /// A station was passed by, with a reason.
-    Skipped,
-    /// The records disagree.
-    Question,
-    /// Records are kept but not counted.
-    Held,
-}
-
-impl Category {
-    /// All of them, the most urgent first.
-    pub const ALL: [Self; 7] = [
-        Self::Outside,
-        Self::Unsure,
-        Self::Missed,
-        Self::Finding,
-        Self::Skipped,
-        Self::Question,
-        Self::Held,
-    ];
-
-    /// What the screen answers with.
-    #[must_use]
-    pub const fn id(self) -> &'static str {
-        match self {
-            Self::Outside => "outside",
-            Self::Unsure => "unsure",
-            Self::Missed => "missed",
-            Self::Finding => "finding",
-            Self::Skipped => "skipped",
-            Self::Question => "question",
-            Self::Held => "held",
-        }
-    }
-
-    /// Finds the category with this id.
-    #[must_use]
-    pub fn from_id(id: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|category| category.id() == id)
-    }
-
-    const fn plural(self) -> &'static str {
-        match self {
-            Self::Outside => "outside",
-            Self::Unsure => "unsure",
-            Self::Missed => "missed",
-            Self::Finding => "findings",
-            Self::Skipped => "skipped",
-            Self::Question => "questions",
-            Self::Held => "held",
-        }
-    }
-
-    const fn tone(self) -> Tone {
-        match self {
-            Self::Outside => Tone::Outside,
-            Self::Unsure => Tone::Unsure,
-            Self::Missed | Self::Question | Self::Held => Tone::Act,
-            Self::Finding => Tone::Caution,
-            Self::Skipped => Tone::None,
-        }
-    }
-}
 
 /// Where choosing a line leads.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -137,6 +64,7 @@ pub fn attention(snapshot: &Snapshot) -> Vec<Attention> {
             Some(Verdict::Unsure) => all.extend(verdict(snapshot, station, Category::Unsure)),
             Some(Verdict::Within) | None => {}
         }
+        all.extend(flagged(snapshot, station));
         all.extend(finding(snapshot, station));
     }
     all.extend(
@@ -155,11 +83,28 @@ pub fn attention(snapshot: &Snapshot) -> Vec<Attention> {
         all.extend(snapshot.held().into_iter().map(|log| held(snapshot, log)));
         all.extend(not_understood(snapshot.overview.not_understood));
     }
-    all.sort_by_key(|one| one.category);
+    // Within a category the core's order stands, which knows how far each is off.
+    let place =
+        |one: &Attention| (snapshot.needs.iter()).position(|n| n.code.as_str() == one.line.code);
+    all.sort_by_key(|one| (one.category, place(one)));
     for (place, one) in all.iter_mut().enumerate() {
         one.line.id = place.to_string();
     }
     all
+}
+
+/// What the core raised about a station, where nothing is outside: then that is said already.
+fn flagged(snapshot: &Snapshot, station: &StationSummary) -> Option<Attention> {
+    let (_, needs) = snapshot.needs(&station.row.code)?;
+    let offset = snapshot.week.utc_offset_minutes;
+    let raised = office_need::flag(&station.detail.definition, needs, offset)?;
+    let mut one = about(station, Category::Flagged);
+    raised.word.clone_into(&mut one.line.word);
+    one.line.sentence = format!("{}.", raised.phrase);
+    if let Some(visit) = station.visits.first() {
+        one.line.when = taken(snapshot, visit);
+    }
+    Some(one)
 }
 
 fn make(category: Category, target: Target, code: &str, name: String) -> Attention {
