@@ -1,7 +1,9 @@
 //! The demo's whole day without a display, and the figures it must come to.
 
+use std::path::Path;
+
 use serde_json::Value;
-use winze_tests::command::run;
+use winze_tests::command::{Ran, run};
 
 #[test]
 fn headless_demo_tells_its_day_and_leaves_everything_whole() {
@@ -49,7 +51,51 @@ fn headless_demo_tells_its_day_and_leaves_everything_whole() {
     assert_eq!(summary["office"]["held"], 0);
     assert_eq!(summary["office"]["questions"], 0);
 
-    // What is due stands in the summary, as words and as figures, and in the calendar.
+    due_is_told(&winze, &folder, &summary);
+
+    // The damaged bundle, and only it, is damaged; every logbook is whole.
+    for bundle in summary["bundles"].as_array().expect("a list") {
+        let file = format!("day/{}", bundle["file"].as_str().expect("a file"));
+        let expected = if bundle["state"] == "damaged" { 2 } else { 0 };
+        assert_eq!(winze(&["verify", &file]).code, Some(expected), "{file}");
+    }
+    for logbook in ["day/office", "day/tablet-a", "day/tablet-b"] {
+        let ran = winze(&["verify", logbook]);
+        assert_eq!(ran.code, Some(0), "{logbook}: {ran:?}");
+    }
+
+    crate::second_reader::agrees_on_bundles(&folder, &summary);
+    crate::papers::are_sound(&winze, &folder, &summary);
+
+    pictures_are_whole(&folder, &summary);
+    let mut names: Vec<_> = std::fs::read_dir(&folder)
+        .expect("a folder")
+        .flatten()
+        .map(|entry| entry.file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    let expected = [
+        "bundles",
+        "due.ics",
+        "office",
+        "pictures",
+        "reports",
+        "sheets",
+        "summary.json",
+        "summary.txt",
+        "tablet-a",
+        "tablet-b",
+    ];
+    assert_eq!(names, expected);
+
+    // A folder with something in it is left alone.
+    let again = winze(&["demo", "--headless", "day"]);
+    assert_eq!(again.code, Some(2), "{again:?}");
+    assert!(again.err.contains("not empty"), "{}", again.err);
+}
+
+/// What is due stands in the summary, as words and as figures, and in the calendar.
+fn due_is_told(winze: &dyn Fn(&[&str]) -> Ran, folder: &Path, summary: &Value) {
     let list = winze(&[
         "due",
         "--logbook",
@@ -80,21 +126,9 @@ fn headless_demo_tells_its_day_and_leaves_everything_whole() {
             .map(|(_, events)| events.to_owned())
     };
     assert_eq!(events(&left), events(&calendar.out));
+}
 
-    // The damaged bundle, and only it, is damaged; every logbook is whole.
-    for bundle in summary["bundles"].as_array().expect("a list") {
-        let file = format!("day/{}", bundle["file"].as_str().expect("a file"));
-        let expected = if bundle["state"] == "damaged" { 2 } else { 0 };
-        assert_eq!(winze(&["verify", &file]).code, Some(expected), "{file}");
-    }
-    for logbook in ["day/office", "day/tablet-a", "day/tablet-b"] {
-        let ran = winze(&["verify", logbook]);
-        assert_eq!(ran.code, Some(0), "{logbook}: {ran:?}");
-    }
-
-    crate::second_reader::agrees_on_bundles(&folder, &summary);
-    crate::papers::are_sound(&winze, &folder, &summary);
-
+fn pictures_are_whole(folder: &Path, summary: &Value) {
     for picture in summary["pictures"].as_array().expect("a list") {
         let path = folder.join(picture.as_str().expect("a file"));
         let image = image::open(&path).unwrap_or_else(|error| panic!("{path:?}: {error}"));
@@ -104,30 +138,6 @@ fn headless_demo_tells_its_day_and_leaves_everything_whole() {
             "{path:?} is {pixels:?}"
         );
     }
-    let mut names: Vec<_> = std::fs::read_dir(&folder)
-        .expect("a folder")
-        .flatten()
-        .map(|entry| entry.file_name().to_string_lossy().into_owned())
-        .collect();
-    names.sort();
-    let expected = [
-        "bundles",
-        "due.ics",
-        "office",
-        "pictures",
-        "reports",
-        "sheets",
-        "summary.json",
-        "summary.txt",
-        "tablet-a",
-        "tablet-b",
-    ];
-    assert_eq!(names, expected);
-
-    // A folder with something in it is left alone.
-    let again = winze(&["demo", "--headless", "day"]);
-    assert_eq!(again.code, Some(2), "{again:?}");
-    assert!(again.err.contains("not empty"), "{}", again.err);
 }
 
 #[test]

@@ -49,7 +49,7 @@ impl Glass {
                 // Small tremors of reading that repeat every seven and five weeks.
                 let inlet = 1000 + 10 * ((week * 3) % 7);
                 let interstage = 400 + 4 * ((week * 3) % 7) + 2 * ((week * 2) % 5);
-                let outlet = 198 + 2 * ((week * 3) % 5) / 2 + week.saturating_sub(30);
+                let outlet = 198 + 2 * ((week * 3) % 5) / 2 + 2 * week.saturating_sub(36);
                 let hundredths = |value: u32| bar(&format!("{}.{:02}", value / 100, value % 100));
                 let entry = Entry {
                     flow: FlowState::Flowing,

@@ -48,6 +48,7 @@ fn check_is_answered_after_saving_recorded_and_moves_the_suspects() {
         let check = glass.tablet.act(|session| {
             let view = session.finding_view().expect("the suspects stay on");
             assert!(!view.flag.heading.is_empty());
+            assert!(view.check.is_some(), "{view:#?}");
             view.check.expect("a check is worth its minutes")
         });
         let before = suspects(&glass);

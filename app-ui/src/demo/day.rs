@@ -6,41 +6,25 @@ use chrono::{DateTime, TimeDelta, Utc};
 use winze_core::Logbook;
 use winze_core::actions::{BundleMerged, MergeReport};
 use winze_core::record::Body;
-use winze_core::station::{Quantity, StationCode};
-use winze_core::units::Typed;
-use winze_core::verdict::Entry;
+use winze_core::station::StationCode;
 use winze_sync_format::SignedRecord;
 use winze_sync_format::bundle::{SeqRange, read_bundle};
 
 use super::damage::with_lost_sector;
 use super::folders::{DayClock, Folders};
-use super::mine::{Mine, MineStation, NAME};
+use super::mine::{Mine, NAME};
 use super::office::Office;
-use super::operator::{Act, Visit, give, take};
+use super::operator::{give, take};
 use super::summary::{
     BundleSummary, FaultSummary, LostSummary, MergeSummary, ResentSummary, ReturnSummary, Summary,
     UnknownSummary,
 };
 use super::team::{Stop, Tablet};
 use super::upkeep::leave_calendar;
+use super::walks::{DISPUTED, LEAKING, LOST, VISITED};
 use super::{screens, unexpected, works};
 use crate::messages::{UserMessage, losses};
 use crate::statements;
-
-/// The station two tablets read differently, from 1 in walking order.
-const DISPUTED: usize = 7;
-/// The station that is passed by because the way is closed.
-const PASSED_BY: usize = 2;
-/// Where the look-round finds something.
-const LEAKING: usize = 4;
-/// Where the outlet creeps up, and the operator looks whether somebody turned the screw.
-const CREEPING: usize = 3;
-/// Where the decimal point is forgotten at first.
-const SLIP: usize = 12;
-/// The reading that the bad stick loses, with what stands next to it.
-const LOST: usize = 9;
-/// Stations the visitor reads.
-const VISITED: [usize; 2] = [2, 10];
 
 /// Everybody and everything in the story.
 pub struct Story<'a> {
@@ -115,7 +99,7 @@ impl<'a> Story<'a> {
     /// The rounds of the morning; at the end three bundles lie in the tray, one of them damaged.
     pub fn morning(&mut self, summary: &mut Summary) -> Result<(), UserMessage> {
         self.clock.set(self.hour(7));
-        let stops = self.stops_of_a()?;
+        let stops = self.mine.stops_of_a()?;
         self.a.open_round("Morning, upper levels", &stops)?;
         let (before, after) = stops.split_at(stops.len() / 2);
         self.a.walk(before)?;
@@ -130,14 +114,14 @@ impl<'a> Story<'a> {
             .push(self.a.round_summary(vec![format!("leak at {leaking}")])?);
 
         self.clock.set(self.hour(8));
-        let stops = self.stops_of_b()?;
+        let stops = self.mine.stops_of_b()?;
         self.b.open_round("Morning, lower levels", &stops)?;
         self.b.walk(&stops)?;
         self.b.close_round()?;
         summary.rounds.push(self.b.round_summary(Vec::new())?);
 
         self.clock.set(self.hour(11));
-        let stops = self.stops_of_visitor()?;
+        let stops = self.mine.stops_of_visitor()?;
         self.visitor.open_round("Visit", &stops)?;
         self.visitor.walk(&stops)?;
         self.visitor.close_round()?;
@@ -293,7 +277,7 @@ impl<'a> Story<'a> {
 
     /// Tablet A starts another round of all stations, for whoever wants to walk it.
     pub fn leave_a_round_open(&mut self) -> Result<(), UserMessage> {
-        let all = (1..=self.mine.stations.len()).map(|number| self.plain(number));
+        let all = (1..=self.mine.stations.len()).map(|number| self.mine.plain(number));
         let all: Vec<Stop> = all.collect::<Result<_, _>>()?;
         self.a.open_round("Afternoon, all levels", &all)
     }
@@ -366,72 +350,6 @@ impl<'a> Story<'a> {
     fn code(&self, number: usize) -> Result<StationCode, UserMessage> {
         code_of(self.mine, number)
     }
-
-    fn stop(
-        &self,
-        number: usize,
-        act: impl FnOnce(&MineStation) -> Act,
-    ) -> Result<Stop, UserMessage> {
-        let station = self.mine.number(number);
-        let station = station.ok_or_else(|| unexpected("a station is not there"))?;
-        Ok((station.station.code.clone(), act(station)))
-    }
-
-    fn plain(&self, number: usize) -> Result<Stop, UserMessage> {
-        self.stop(number, |station| Act::Read(Visit::plain(station.today)))
-    }
-
-    /// Tablet A walks the upper levels and one station of the lower ones, which it misreads.
-    fn stops_of_a(&self) -> Result<Vec<Stop>, UserMessage> {
-        let mut stops = Vec::new();
-        for number in 1..DISPUTED {
-            stops.push(match number {
-                PASSED_BY => self.stop(number, |_| Act::Skip {
-                    reason: "no-access",
-                    note: "crosscut barred, rock being cleared",
-                })?,
-                CREEPING => self.stop(number, |station| {
-                    Act::Read(Visit {
-                        checks: &[("look-at-screw", false)],
-                        ..Visit::plain(station.today)
-                    })
-                })?,
-                LEAKING => self.stop(number, |station| {
-                    Act::Read(Visit {
-                        ticks: &["leak"],
-                        note: "gland of the downstream valve drips",
-                        ..Visit::plain(station.today)
-                    })
-                })?,
-                _ => self.plain(number)?,
-            });
-        }
-        stops.push(self.stop(DISPUTED, |station| {
-            Act::Read(Visit::plain(misread(&station.today)))
-        })?);
-        Ok(stops)
-    }
-
-    /// Tablet B walks the lower levels.
-    fn stops_of_b(&self) -> Result<Vec<Stop>, UserMessage> {
-        (DISPUTED..=self.mine.stations.len())
-            .map(|number| {
-                self.stop(number, |station| {
-                    Act::Read(Visit {
-                        forgets_point: number == SLIP,
-                        ..Visit::plain(station.today)
-                    })
-                })
-            })
-            .collect()
-    }
-
-    fn stops_of_visitor(&self) -> Result<Vec<Stop>, UserMessage> {
-        VISITED
-            .into_iter()
-            .map(|number| self.plain(number))
-            .collect()
-    }
 }
 
 /// Brings what a tablet has to the office, which takes it in.
@@ -462,17 +380,6 @@ fn code_of(mine: &Mine, number: usize) -> Result<StationCode, UserMessage> {
         .number(number)
         .ok_or_else(|| unexpected("a station is not there"))?;
     Ok(station.station.code.clone())
-}
-
-/// The outlet read two tenths of a bar too high: more than the dial allows, less than a slip.
-fn misread(entry: &Entry) -> Entry {
-    let outlet = entry.outlet.map(|value| {
-        let digits = value.digits;
-        let places = u32::from(digits.exponent.unsigned_abs());
-        let more = 2 * 10_i64.pow(places.saturating_sub(1));
-        Typed::of(digits.mantissa + more, digits.exponent, value.unit)
-    });
-    entry.with(Quantity::Outlet, outlet)
 }
 
 /// A copy of a bundle that lost a sector inside the reading of a station.

@@ -20,6 +20,7 @@ mod screens;
 mod summary;
 mod team;
 mod upkeep;
+mod walks;
 mod works;
 
 use std::path::Path;

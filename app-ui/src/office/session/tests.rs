@@ -115,17 +115,17 @@ fn week_counts_what_needs_the_clerk() {
     let line = |place: usize| (lines[place].word.as_str(), lines[place].code.as_str());
     assert_eq!(
         [line(0), line(1)],
-        [("outside", "T-05"), ("outside", "T-07")]
+        [("outside", "T-07"), ("outside", "T-05")]
     );
     assert!(
-        lines[0].sentence.ends_with("In question."),
-        "{}",
-        lines[0].sentence
-    );
-    assert!(
-        lines[1].sentence.contains("Outlet 2.60 bar"),
+        lines[1].sentence.ends_with("In question."),
         "{}",
         lines[1].sentence
+    );
+    assert!(
+        lines[0].sentence.contains("Outlet 2.60 bar"),
+        "{}",
+        lines[0].sentence
     );
 }
 
@@ -365,7 +365,7 @@ fn keys_go_where_they_say() {
     session.key(Key::Enter);
     assert_eq!(session.screen(), Screen::Station);
     session.key(Key::ControlRight);
-    assert_eq!(session.station_page().code, "T-08");
+    assert_eq!(session.station_page().code, "T-06");
     session.key(Key::Escape);
     assert_eq!(session.screen(), Screen::Week);
     session.key(Key::Right);
@@ -373,7 +373,9 @@ fn keys_go_where_they_say() {
     session.key(Key::Enter);
     assert_eq!(session.station_page().code, "T-01");
     assert!(!session.key(Key::Control('q')));
-    assert!(!session.key(Key::Digit(3)));
+    assert!(session.key(Key::Digit(3)));
+    assert_eq!(session.panel(), Panel::Definition);
+    assert!(!session.key(Key::Digit(4)));
 }
 
 #[test]

@@ -104,8 +104,10 @@ fn first(step: Step, from: NaiveDate) -> Option<NaiveDate> {
             } else {
                 month
             };
-            // Whole years begin in January, half years in January and July.
-            while !(at.month0()).is_multiple_of(months.min(12)) {
+            // Whole years begin in January, half years in January and July, every other year is
+            // an even one.
+            let years = i32::try_from(months / 12).unwrap_or(1).max(1);
+            while !at.month0().is_multiple_of(months.min(12)) || at.year() % years != 0 {
                 at = at.checked_add_months(Months::new(1))?;
             }
             Some(at)
