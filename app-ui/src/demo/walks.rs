@@ -37,12 +37,12 @@ impl Mine {
     }
 
     /// An ordinary visit.
-    pub fn plain(&self, number: usize) -> Result<Stop, UserMessage> {
+    pub(super) fn plain(&self, number: usize) -> Result<Stop, UserMessage> {
         self.stop(number, |station| Act::Read(Visit::plain(station.today)))
     }
 
     /// Tablet A walks the upper levels and one station of the lower ones, which it misreads.
-    pub fn stops_of_a(&self) -> Result<Vec<Stop>, UserMessage> {
+    pub(super) fn stops_of_a(&self) -> Result<Vec<Stop>, UserMessage> {
         let mut stops = Vec::new();
         for number in 1..DISPUTED {
             stops.push(match number {
@@ -73,7 +73,7 @@ impl Mine {
     }
 
     /// Tablet B walks the lower levels.
-    pub fn stops_of_b(&self) -> Result<Vec<Stop>, UserMessage> {
+    pub(super) fn stops_of_b(&self) -> Result<Vec<Stop>, UserMessage> {
         (DISPUTED..=self.stations.len())
             .map(|number| {
                 self.stop(number, |station| {
@@ -87,7 +87,7 @@ impl Mine {
     }
 
     /// The visitor walks where it likes.
-    pub fn stops_of_visitor(&self) -> Result<Vec<Stop>, UserMessage> {
+    pub(super) fn stops_of_visitor(&self) -> Result<Vec<Stop>, UserMessage> {
         VISITED
             .into_iter()
             .map(|number| self.plain(number))
