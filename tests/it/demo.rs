@@ -131,11 +131,13 @@ fn due_is_told(winze: &dyn Fn(&[&str]) -> Ran, folder: &Path, summary: &Value) {
 fn pictures_are_whole(folder: &Path, summary: &Value) {
     for picture in summary["pictures"].as_array().expect("a list") {
         let path = folder.join(picture.as_str().expect("a file"));
-        let image = image::open(&path).unwrap_or_else(|error| panic!("{path:?}: {error}"));
+        let image =
+            image::open(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
         let pixels = (image.width(), image.height());
         assert!(
             pixels == (1280, 800) || pixels == (800, 1280),
-            "{path:?} is {pixels:?}"
+            "{} is {pixels:?}",
+            path.display()
         );
     }
 }
