@@ -39,7 +39,7 @@ pub const ORDINARY_READING: [&str; 14] = [
     "2",
     "decimal point",
     "0",
-    "Nothing amiss: read back",
+    "Look-round clear: read back",
     "Save and go on",
 ];
 

@@ -15,7 +15,7 @@ fn read(glass: &Glass, values: [&str; 3]) {
         }
         glass.click_digits(value);
     }
-    glass.click("Nothing amiss: read back");
+    glass.click("Look-round clear: read back");
     for _ in 0..4 {
         let stands = glass
             .names()
@@ -127,7 +127,7 @@ fn reading_of_this_round_is_corrected_with_its_reason() {
     glass.click(&correct.expect("the reading can be corrected"));
     glass.click("outlet");
     glass.click_digits("1.9");
-    glass.click("Nothing amiss: read back");
+    glass.click("Look-round clear: read back");
     glass.click("Correct it: say why");
     glass.click("Misread the gauge");
     let visit = glass.readings("T-01").remove(0);

@@ -21,7 +21,7 @@ use super::summary::{
 };
 use super::team::{Stop, Tablet};
 use super::upkeep::leave_calendar;
-use super::walks::{DISPUTED, LEAKING, LOST, VISITED};
+use super::walks::{CREEPING, DISPUTED, LEAKING, LOST, VISITED};
 use super::{screens, unexpected, works};
 use crate::messages::{UserMessage, losses};
 use crate::statements;
@@ -101,9 +101,9 @@ impl<'a> Story<'a> {
         self.clock.set(self.hour(7));
         let stops = self.mine.stops_of_a()?;
         self.a.open_round("Morning, upper levels", &stops)?;
-        let (before, after) = stops.split_at(stops.len() / 2);
+        let (before, after) = stops.split_at(CREEPING - 1);
         self.a.walk(before)?;
-        // Half-way, so that pictures have a round to show; and the battery is changed.
+        // So that pictures have a round to show, and a flag ahead; and the battery is changed.
         self.a
             .while_off(|folder| screens::keep(folder, &self.folders.kept_tablet))?;
         self.a.walk(after)?;

@@ -196,7 +196,7 @@ impl Easel {
 }
 
 /// A station of the upper levels where something grows wrong.
-const FLAGGED: &str = "T-05";
+const FLAGGED: &str = "T-03";
 
 /// Types what the open station showed at its newest reading.
 fn type_as_last_time(session: &mut Session) {

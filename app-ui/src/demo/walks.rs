@@ -17,7 +17,7 @@ const PASSED_BY: usize = 2;
 /// Where the look-round finds something.
 pub const LEAKING: usize = 4;
 /// Where the outlet creeps up, and the operator looks whether somebody turned the screw.
-const CREEPING: usize = 3;
+pub const CREEPING: usize = 3;
 /// Where the decimal point is forgotten at first.
 const SLIP: usize = 12;
 /// The reading that the bad stick loses, with what stands next to it.

@@ -299,7 +299,7 @@ fn read_back_label(entry: &StationEntry, read: usize) -> String {
     match (read, noticed(entry).as_slice()) {
         (0, _) => "No gauge read yet".to_owned(),
         (1 | 2, _) => format!("Read back {read} of 3"),
-        (_, []) => "Nothing amiss:\nread back".to_owned(),
+        (_, []) => "Look-round clear:\nread back".to_owned(),
         (_, noticed) => format!("Read back: {}", words::listed(noticed)),
     }
 }
@@ -387,7 +387,7 @@ mod tests {
         assert_eq!(label(&entered(["", "", ""])), "No gauge read yet");
         assert_eq!(label(&entered(["10.2", "4.1", ""])), "Read back 2 of 3");
         let mut entry = entered(["10.2", "4.1", "2.0"]);
-        assert_eq!(label(&entry), "Nothing amiss:\nread back");
+        assert_eq!(label(&entry), "Look-round clear:\nread back");
         entry.toggle_tick(Tick::Leak);
         entry.toggle_tick(Tick::Noise);
         assert_eq!(label(&entry), "Read back: leak and noise");

@@ -251,8 +251,8 @@ fn by_hand(work: &mut Work, rule: Rule) -> &'static str {
             }
             _ => quarter,
         };
-        let least = if gap > 0.0 { 1 } else { -1 };
-        work.turn(if turns == 0 { least } else { turns });
+        let smallest = if gap > 0.0 { 1 } else { -1 };
+        work.turn(if turns == 0 { smallest } else { turns });
     }
     "never"
 }

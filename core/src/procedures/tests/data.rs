@@ -101,7 +101,7 @@ fn cautions_stand_where_the_act_is() {
                 assert!(warns(step, Caution::TellConsumers));
             }
             S::VentFirst | S::VentSecond | S::Flush => {
-                assert!(warns(step, Caution::Discharge))
+                assert!(warns(step, Caution::Discharge));
             }
             S::Prepare => assert!(warns(step, Caution::ConfinedSpace)),
             _ => {}

@@ -141,7 +141,7 @@ fn what_is_left_behind_is_judged_against_the_set_point_wanted() {
     let wrong_ratio = left(&sound(), None, &flowing(100, 60, 20));
     assert_eq!(wrong_ratio[0].code(), "left-interstage");
     let starved = left(&sound(), None, &flowing(50, 20, 19));
-    assert!(starved.iter().any(|one| *one == Fit::LeftStarved));
+    assert!(starved.contains(&Fit::LeftStarved));
     let mut still = flowing(100, 40, 21);
     still.flow = FlowState::Still;
     still.interstage = None;

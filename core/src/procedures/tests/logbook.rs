@@ -327,7 +327,7 @@ fn another_tablet_goes_on_where_the_first_one_stopped() {
     two.enrol(&office, "Office", Role::Office);
     office.define("T-07");
     let bundle = office.pack(PackFor::Tablets);
-    one.merge(&[bundle.clone()]);
+    one.merge(std::slice::from_ref(&bundle));
     two.merge(&[bundle]);
     let at = open(&mut one, ProcedureCode::SetUp);
     run_until(&mut one, at, Some(StepCode::Calibrate));

@@ -83,7 +83,7 @@ fn play(code: ProcedureCode, deeds: &[Deed]) -> [Desk; 2] {
             0..=25 => {
                 if let Some(next) = desk.next() {
                     let flavour = if deed.kind < 20 { 15 } else { deed.flavour };
-                    desk.write(body_of(desk, next, flavour | 14));
+                    desk.write(body_of(desk, next, flavour | 0b1110));
                 }
             }
             26..=28 => {

@@ -17,6 +17,10 @@ use crate::units::{Typed, Unit, decimal_to_f64};
 use crate::{Error, Result};
 
 /// How an operator works.
+#[allow(
+    clippy::struct_excessive_bools,
+    reason = "one for each mistake, in any mixture"
+)]
 #[derive(Debug, Clone, Copy)]
 pub struct Manner {
     pub branch: Branch,
