@@ -116,7 +116,6 @@ impl Database {
     }
 
     /// A database in memory with all its tables, for tests of what the tables come to.
-    #[cfg(test)]
     pub(super) fn in_memory() -> Result<Self> {
         let database = Self::stand_in()?;
         database

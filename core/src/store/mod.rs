@@ -24,6 +24,7 @@ mod drafts;
 mod dump;
 mod facts;
 mod folder;
+mod in_memory;
 mod incoming;
 mod insert;
 mod judged;
@@ -53,6 +54,7 @@ use winze_sync_format::{LogHead, LogId, LogKey};
 
 pub(crate) use admit::Merging;
 pub use confirm::NewRecord;
+pub use in_memory::projection_of;
 pub use start::{SegmentDamage, StartReport};
 
 use crate::clock::Clock;

@@ -1,5 +1,5 @@
 //! What must hold for any bytes whatever, one function a part of the crate. A plain test feeds them
-//! spoilt vectors; the programs of `fuzz/` feed them what a coverage-guided search thinks up.
+//! spoilt vectors; the programs of `tests/fuzz` feed them what a coverage-guided search thinks up.
 
 use std::io::{self, Read};
 

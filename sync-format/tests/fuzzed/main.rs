@@ -1,5 +1,5 @@
 //! What must hold for any bytes, over spoilt ones: the plain half of the fuzz targets, the same in
-//! every run and on any machine. `fuzz/run` is the half that searches.
+//! every run and on any machine. `tests/fuzz/run` of the workspace is the half that searches.
 //!
 //! ```sh
 //! cargo test --release -p winze-sync-format --test fuzzed -- --include-ignored --nocapture
@@ -16,7 +16,11 @@ use std::path::Path;
 
 use common::forge;
 use common::mutate::{Numbers, spoil};
+use common::peak_kib;
 use common::targets::{TARGETS, Target, seeds};
+
+/// Most memory of this process in KiB: any input that makes it grow further fails the test.
+const PEAK_KIB_MAX: u64 = 256 * 1024;
 
 fn feed(name: &str, target: Target, count: u64, first: u64) {
     let vectors = Path::new(env!("CARGO_MANIFEST_DIR")).join("vectors/v1");
@@ -41,6 +45,9 @@ fn feed(name: &str, target: Target, count: u64, first: u64) {
         bytes.truncate(16 * 1024);
         let caught = std::panic::catch_unwind(|| target(&bytes));
         assert!(caught.is_ok(), "{name}, number {number}: {bytes:02x?}");
+    }
+    if let Some(peak) = peak_kib() {
+        assert!(peak <= PEAK_KIB_MAX, "{name}: {peak} KiB");
     }
     println!("{name}: {} seeds and {count} inputs, all held", seeds.len());
 }

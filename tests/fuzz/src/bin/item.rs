@@ -1,0 +1,6 @@
+//! Searches for bytes that break what `format_targets::item` says of all bytes. Started by `run`.
+#![no_main]
+
+use winze_fuzz::{format_targets, plant};
+
+libfuzzer_sys::fuzz_target!(init: plant("item"), |data: &[u8]| format_targets::item(data));
