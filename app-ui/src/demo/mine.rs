@@ -45,7 +45,7 @@ const NAMES: [&str; 12] = [
 
 /// The faults: station number from 1, what, when in weeks, how strong.
 const FAULTS: [(usize, FaultKind, f64, f64); 4] = [
-    (3, FaultKind::PilotCreepUp, 34.0, 0.008),
+    (3, FaultKind::PilotCreepUp, 54.0, 0.008),
     (5, FaultKind::StrainerBlocking, 30.0, 0.26),
     (8, FaultKind::FirstStagePassing, 40.0, 0.011),
     (11, FaultKind::OutletGaugeStuck, 44.0, 0.0),

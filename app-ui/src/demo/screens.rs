@@ -144,6 +144,12 @@ impl Easel {
         files.extend(self.both(tablet, "correct-read-back")?);
         tablet.act(Session::save);
         files.extend(self.both(tablet, "correct-why")?);
+        tablet.act(|session| {
+            session.open_tag(OUTSIDE);
+            session.look_closer();
+            session.look_at(closer::HISTORY);
+        });
+        files.extend(self.both(tablet, "history-outside")?);
         Ok(files)
     }
 
@@ -197,6 +203,8 @@ impl Easel {
 
 /// A station of the upper levels where something grows wrong.
 const FLAGGED: &str = "T-03";
+/// One where it has grown so far that a pressure is outside its band.
+const OUTSIDE: &str = "T-05";
 
 /// Types what the open station showed at its newest reading.
 fn type_as_last_time(session: &mut Session) {
