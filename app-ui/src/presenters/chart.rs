@@ -150,11 +150,27 @@ fn ahead(fan: &[FanPoint], span: Span) -> Vec<FanPoint> {
     seen
 }
 
-/// Gives each sign a row in which its word meets no other; answers how many rows are used.
+/// One row of signs while it fills from left to right.
+#[derive(Clone, Copy)]
+struct Lane {
+    /// Where its last sign ends, and where it would end without its word.
+    ends: f64,
+    ends_bare: f64,
+    /// The last sign's place among all.
+    last: usize,
+}
+
+/// Gives each sign a row in which its word meets no other; answers how many rows are used. Where
+/// there is no room for all words the shapes stay and a word goes.
 fn place(signs: &[Sign], span: Span, width: f64) -> (Vec<Mark>, usize) {
-    let mut ends = [f64::NEG_INFINITY; LANES_MOST];
-    let mut lanes = 0;
-    let mut marks = Vec::new();
+    let empty = Lane {
+        ends: f64::NEG_INFINITY,
+        ends_bare: f64::NEG_INFINITY,
+        last: 0,
+    };
+    let mut lanes = [empty; LANES_MOST];
+    let mut used = 0;
+    let mut marks: Vec<Mark> = Vec::new();
     for sign in signs.iter().filter(|sign| span.holds(sign.at_ms)) {
         let x = span.x(sign.at_ms, width);
         #[allow(clippy::cast_precision_loss, reason = "a word or two")]
@@ -165,14 +181,30 @@ fn place(signs: &[Sign], span: Span, width: f64) -> (Vec<Mark>, usize) {
         } else {
             (x - MARK / 2.0, x + word)
         };
-        let free = ends.iter().position(|end| *end <= left);
-        let lane = free.unwrap_or(LANES_MOST - 1);
-        ends[lane] = if free.is_some() {
-            right
-        } else {
-            ends[lane].max(x + MARK)
+        let (bare_left, bare_right) = (x - MARK / 2.0, x + MARK / 2.0);
+        let with_word = lanes.iter().position(|lane| lane.ends <= left);
+        let bare = || lanes.iter().position(|lane| lane.ends <= bare_left);
+        let by_taking = || lanes.iter().rposition(|lane| lane.ends_bare <= bare_left);
+        let lane = with_word
+            .or_else(bare)
+            .or_else(by_taking)
+            .unwrap_or(LANES_MOST - 1);
+        if with_word.is_none()
+            && lanes[lane].ends > bare_left
+            && let Some(before) = marks.get_mut(lanes[lane].last)
+        {
+            before.word.clear();
+        }
+        lanes[lane] = Lane {
+            ends: if with_word.is_some() {
+                right
+            } else {
+                bare_right
+            },
+            ends_bare: bare_right,
+            last: marks.len(),
         };
-        lanes = lanes.max(lane + 1);
+        used = used.max(lane + 1);
         #[allow(clippy::cast_precision_loss, reason = "two rows at most")]
         let y = lane as f64 * LANE;
         marks.push(Mark {
@@ -180,11 +212,11 @@ fn place(signs: &[Sign], span: Span, width: f64) -> (Vec<Mark>, usize) {
             y,
             shape: sign.shape,
             tone: sign.tone,
-            word: free.map_or_else(String::new, |_| sign.word.clone()),
+            word: with_word.map_or_else(String::new, |_| sign.word.clone()),
             is_left,
         });
     }
-    (marks, lanes)
+    (marks, used)
 }
 
 struct Drawing {

@@ -139,10 +139,17 @@ fn taken(snapshot: &Snapshot, visit: &Visit) -> String {
 fn verdict(snapshot: &Snapshot, station: &StationSummary, category: Category) -> Option<Attention> {
     let visit = station.visits.first()?;
     let judgement = judge(&station.judged_against, &visit.entry);
+    let needs = snapshot.needs(&station.row.code).map(|(_, needs)| needs);
     let sentences: Vec<String> = judgement
         .iter()
         .filter(|judged| judged.verdict != Verdict::Within)
-        .map(|judged| deviation(&station.judged_against, judged))
+        .flat_map(|judged| {
+            let said = deviation(&station.judged_against, judged);
+            let suspected = needs
+                .filter(|_| judged.verdict == Verdict::Outside)
+                .and_then(|needs| office_need::suspected(needs, judged.quantity));
+            std::iter::once(said).chain(suspected)
+        })
         .collect();
     let mut one = about(station, category);
     one.line.sentence = sentences.join(" ");

@@ -60,6 +60,26 @@ pub fn flag(station: &Station, needs: &StationNeed, utc_offset_minutes: i16) -> 
     reasons.into_iter().find(is(Category::Flagged))
 }
 
+/// "Suspected: the strainer is blocking (99 %).", where one suspect stands out behind what a gauge
+/// shows; else nothing.
+#[must_use]
+pub fn suspected(needs: &StationNeed, quantity: Quantity) -> Option<String> {
+    let named = named(behind(&needs.needs, quantity));
+    let named = named.strip_prefix(": ")?;
+    Some(format!("Suspected: {named}."))
+}
+
+fn behind(needs: &[Need], quantity: Quantity) -> Option<(Cause, f64)> {
+    needs.iter().find_map(|need| match need {
+        Need::Stands {
+            quantity: about,
+            suspect,
+            ..
+        } if strip(*about) == quantity => *suspect,
+        _ => None,
+    })
+}
+
 struct Writer<'a> {
     station: &'a Station,
     needs: &'a [Need],
@@ -137,15 +157,7 @@ impl Writer<'_> {
             words::gauge_capital(quantity),
             words::amount(gauge, beyond)
         );
-        let behind = self.needs.iter().find_map(|need| match need {
-            Need::Stands {
-                quantity: about,
-                suspect,
-                ..
-            } if strip(*about) == quantity => *suspect,
-            _ => None,
-        });
-        text + &named(behind)
+        text + &named(behind(self.needs, quantity))
     }
 
     /// A gauge that stands still is one thing, a pressure that moves another.
@@ -319,6 +331,23 @@ mod tests {
                 )
             ]
         );
+    }
+
+    #[test]
+    fn the_suspect_behind_a_gauge_is_named_only_for_that_gauge() {
+        let needs = StationNeed {
+            code: samples::station().code,
+            name: String::new(),
+            level: String::new(),
+            last_ms: None,
+            worst: None,
+            needs: vec![rising(false)],
+        };
+        assert_eq!(
+            suspected(&needs, Quantity::Outlet).as_deref(),
+            Some("Suspected: the second stage is rising (90 %).")
+        );
+        assert_eq!(suspected(&needs, Quantity::Inlet), None);
     }
 
     #[test]

@@ -125,6 +125,11 @@ fn words_of_flags_keep_clear_of_each_other_and_of_the_edge() {
     let rows: Vec<_> = strip.marks.iter().map(|mark| mark.y > 0.0).collect();
     assert_eq!(rows, [false, true, true, false]);
     assert_eq!(strip.marks[2].word, "", "no place for a third word there");
+    assert_eq!(
+        strip.marks[1].word, "",
+        "a word goes rather than run through a shape"
+    );
+    assert_eq!(strip.marks[0].word, "slow change");
     assert!(strip.marks[3].is_left, "a word must not leave the plot");
     assert_eq!(moves(&strip.stems), 4);
 }
