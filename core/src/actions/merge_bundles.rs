@@ -75,6 +75,10 @@ impl BundleMerged {
 /// Takes in bundles. Files are only read, never changed or moved. Damage, truncation and unreadable
 /// files are no errors: whatever is whole is taken in and the report names the rest.
 ///
+/// When `progress` stops it, everything until then is safe, and merging the same bundles again goes
+/// on from there. Stopped while working out, a merge has taken in everything: stations that were not
+/// judged yet are judged when they are looked at, and all of them when the logbook is opened anew.
+///
 /// # Errors
 /// Those of writing.
 pub fn merge_bundles(
@@ -99,6 +103,17 @@ pub fn merge_bundles(
             break;
         }
     }
+    let mut is_wanted = !report.was_cancelled;
+    logbook.settle_merge(&mut merging, &mut report.bundles, &mut |done, total| {
+        is_wanted = is_wanted
+            && progress(Progress {
+                stage: Stage::WorkingOut,
+                done,
+                total: Some(total),
+            });
+        is_wanted
+    })?;
+    report.was_cancelled |= !is_wanted;
     if report.new_records() > 0 {
         let bundles = report.bundles.len() as u64;
         logbook.note_merge(bundles, report.new_records(), report.new_readings())?;

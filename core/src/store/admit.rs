@@ -28,6 +28,8 @@ pub(crate) struct Merging {
     pub(crate) done_bytes: u64,
     /// Whether anything new came in.
     has_new: bool,
+    /// Sequence numbers of new records, by log, for each bundle.
+    new: Vec<BTreeMap<LogId, Vec<u64>>>,
 }
 
 impl Merging {
@@ -37,6 +39,7 @@ impl Merging {
             total_bytes,
             done_bytes: 0,
             has_new: false,
+            new: Vec::new(),
         }
     }
 }
@@ -75,7 +78,8 @@ impl Logbook {
         self.segments.disk().length(path).unwrap_or(0)
     }
 
-    /// Takes in one bundle; returns what became of it and whether it was read to its end.
+    /// Takes in one bundle; returns what became of it and whether it was read to its end. What it
+    /// comes to is left for [`Logbook::settle_merge`].
     pub(crate) fn take_in(
         &mut self,
         path: &Path,
@@ -95,22 +99,33 @@ impl Logbook {
             self.stopped = Some(error.to_string());
         }
         let is_finished = outcome?;
-        // Only now it is known which logs count: an enrolment may have come in the same bundle.
-        self.settle()?;
         if taking.new.contains_key(&self.own.log) {
             self.head = self.database.head(self.own.log)?;
         }
-        for (log, seqs) in taking.new {
-            let reach = self.database.reach(log)?;
-            let held = seqs
-                .iter()
-                .filter(|seq| reach.is_none_or(|reach| **seq > reach))
-                .count();
-            if held > 0 {
-                taking.merged.held_back.insert(log, held as u64);
+        merging.new.push(taking.new);
+        Ok((taking.merged, is_finished))
+    }
+
+    /// Works out what came in, and notes in the reports what of it does not count: only now it is
+    /// known which logs do, as an enrolment may have come in the last bundle.
+    pub(crate) fn settle_merge(
+        &mut self,
+        merging: &mut Merging,
+        bundles: &mut [BundleMerged],
+        goes_on: &mut dyn FnMut(u64, u64) -> bool,
+    ) -> Result<()> {
+        self.settle_watched(goes_on)?;
+        for (merged, new) in bundles.iter_mut().zip(merging.new.drain(..)) {
+            for (log, seqs) in new {
+                let reach = self.database.reach(log)?;
+                let is_held = |seq: &&u64| reach.is_none_or(|reach| **seq > reach);
+                let held = seqs.iter().filter(is_held).count();
+                if held > 0 {
+                    merged.held_back.insert(log, held as u64);
+                }
             }
         }
-        Ok((taking.merged, is_finished))
+        Ok(())
     }
 
     /// Reads a bundle to its end, or until it is stopped; returns whether it came to the end.

@@ -135,11 +135,21 @@ impl Logbook {
 
     /// Works out what unsettled records come to.
     pub(crate) fn settle(&mut self) -> Result<()> {
+        self.settle_watched(&mut |_, _| true)
+    }
+
+    /// As [`Logbook::settle`]; `goes_on` is told how many stations are done and how many there are
+    /// in all. Once it says no, the rest is not judged until it is asked for or the logbook is opened
+    /// anew; what counts and what is asked is worked out all the same.
+    pub(crate) fn settle_watched(
+        &mut self,
+        goes_on: &mut dyn FnMut(u64, u64) -> bool,
+    ) -> Result<()> {
         self.check_running()?;
         let database = &self.database;
         let outcome = database.in_transaction(|| {
             let dirty = database.noted_dirty()?;
-            database.derive(&self.own, dirty)
+            database.derive_watched(&self.own, dirty, goes_on)
         });
         if let Err(error) = &outcome {
             self.stopped = Some(error.to_string());

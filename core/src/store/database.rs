@@ -93,6 +93,8 @@ impl Database {
             | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let connection = Connection::open_with_flags(path, flags).during("open")?;
         connection.set_prepared_statement_cache_capacity(STATEMENTS);
+        // Before anything is read: a file once read without it is locked anew for every query.
+        lock(&connection)?;
         check_version(&connection, path)?;
         make_durable(&connection)?;
         let database = Self {
@@ -291,13 +293,17 @@ fn check_version(connection: &Connection, path: &Path) -> Result<()> {
     Ok(())
 }
 
+/// One program at a time has the logbook open; the exclusive lock spares the shared-memory file and
+/// two system calls for every query.
+fn lock(connection: &Connection) -> Result<()> {
+    connection
+        .query_row("PRAGMA locking_mode = EXCLUSIVE", [], |_| Ok(()))
+        .during("lock")
+}
+
 /// Chooses the journal and reads every setting back: a setting that was refused in silence would
 /// make "saved" a lie.
 fn make_durable(connection: &Connection) -> Result<()> {
-    // One program at a time has the logbook open; the exclusive lock spares the shared-memory file.
-    connection
-        .query_row("PRAGMA locking_mode = EXCLUSIVE", [], |_| Ok(()))
-        .during("lock")?;
     let wal: String = connection
         .query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0))
         .during("choose the journal")?;

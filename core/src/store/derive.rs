@@ -12,6 +12,7 @@ use winze_sync_format::{LogId, RecordRef};
 use super::database::{Database, During};
 use super::facts::Own;
 use super::insert::Dirty;
+use super::judging::GoesOn;
 use crate::Result;
 use crate::merge::{
     Question, QuestionKind, QuestionState, Reach, Says, Standing, Statement, StationPlan, Trust,
@@ -65,18 +66,31 @@ impl Database {
     }
 
     /// Works out what is dirty and clears the note of it. To be called inside a transaction.
-    pub(super) fn derive(&self, own: &Own, mut dirty: Dirty) -> Result<()> {
+    pub(super) fn derive(&self, own: &Own, dirty: Dirty) -> Result<()> {
+        self.derive_watched(own, dirty, &mut |_, _| true)
+    }
+
+    /// As [`Database::derive`]; `goes_on` is told how many stations are done and how many there are
+    /// in all. Once it says no, stations are no longer judged: what is kept about them is noted as
+    /// behind. Everything else is worked out all the same.
+    pub(super) fn derive_watched(
+        &self,
+        own: &Own,
+        mut dirty: Dirty,
+        goes_on: &mut GoesOn<'_>,
+    ) -> Result<()> {
         if dirty.trust && self.derive_trust(own)? {
             // Which records count has changed: anything may have.
             self.mark_every_station(&mut dirty)?;
             dirty.forks = true;
         }
-        for station in &dirty.stations {
-            // Only codes that were checked when they came in are in the tables.
-            if let Ok(code) = StationCode::parse(station) {
-                self.derive_station(own, &code)?;
-            }
-        }
+        // Only codes that were checked when they came in are in the tables.
+        let stations: Vec<StationCode> = dirty
+            .stations
+            .iter()
+            .filter_map(|station| StationCode::parse(station).ok())
+            .collect();
+        self.derive_stations(own, &stations, goes_on)?;
         if dirty.forks {
             self.derive_forks(own)?;
         }
@@ -192,7 +206,13 @@ impl Database {
         Ok(trust)
     }
 
-    fn derive_station(&self, own: &Own, code: &StationCode) -> Result<()> {
+    /// Works out everything about a station but what its events come to; returns its readings and
+    /// what was planned.
+    pub(super) fn derive_station(
+        &self,
+        own: &Own,
+        code: &StationCode,
+    ) -> Result<(Vec<(RecordRef, i64)>, StationPlan)> {
         let facts = self.station_facts(own, code)?;
         let readings = facts
             .readings
@@ -234,7 +254,7 @@ impl Database {
         plan.questions
             .iter()
             .try_for_each(|question| self.put_question(question))?;
-        self.judge_station(code, readings, &plan)
+        Ok((readings, plan))
     }
 
     fn put_current(&self, code: &StationCode, plan: &StationPlan) -> Result<()> {

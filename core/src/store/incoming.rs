@@ -10,7 +10,7 @@ use std::sync::mpsc::{SyncSender, sync_channel};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use winze_sync_format::bundle::{BundleEvent, BundleReader, BundleReport};
-use winze_sync_format::{LogId, Opened, RecordRef};
+use winze_sync_format::{LogId, Opened, RecordId, RecordRef};
 
 use super::database::{Database, During};
 use super::start::threads;
@@ -20,8 +20,11 @@ use crate::Result;
 const PORTION: u64 = 512;
 /// Bytes of items handed over at a time: bounds the memory of portions of large records.
 const PORTION_BYTES: usize = 1024 * 1024;
-/// Portions that may wait to be written.
-const WAITING: usize = 3;
+/// Portions that may wait to be written: as many as are checked while one batch is synced.
+const WAITING: usize = 8;
+/// Names of records here that are fetched at a time: few where records come in no order, many where
+/// a bundle brings again what is here.
+const AHEAD: std::ops::RangeInclusive<usize> = 8..=1024;
 
 /// A portion of a bundle.
 #[derive(Default)]
@@ -72,12 +75,8 @@ fn read(
     newest: &HashMap<LogId, i64>,
     send: &SyncSender<Portion>,
 ) -> Option<BundleReport> {
-    // Behind the newest record of its log nothing can be here: most records need no look-up.
-    let known = |at: &RecordRef| {
-        let newest = newest.get(&at.log).copied().unwrap_or(-1);
-        i64::try_from(at.seq).is_ok_and(|seq| seq <= newest)
-            && lock(database).holds(at).unwrap_or(false)
-    };
+    let mut here = Here::new(database, newest);
+    let known = |at: &RecordRef| here.holds(at).unwrap_or(false);
     let mut reader = BundleReader::new(stream).threads(threads()).known(known);
     let mut portion = Portion::default();
     while let Some(event) = reader.next() {
@@ -108,6 +107,66 @@ impl Portion {
     }
 }
 
+/// Which records are here, asked in the order of a bundle: names are fetched ahead.
+struct Here<'a> {
+    database: &'a Mutex<Database>,
+    newest: &'a HashMap<LogId, i64>,
+    log: Option<LogId>,
+    /// The places that `names` tells all about.
+    places: std::ops::Range<u64>,
+    /// Sorted.
+    names: Vec<(u64, RecordId)>,
+    ahead: usize,
+}
+
+impl<'a> Here<'a> {
+    fn new(database: &'a Mutex<Database>, newest: &'a HashMap<LogId, i64>) -> Self {
+        Self {
+            database,
+            newest,
+            log: None,
+            places: 0..0,
+            names: Vec::new(),
+            ahead: *AHEAD.start(),
+        }
+    }
+
+    /// Says whether a record was here when its log was last looked at: what came in since is found
+    /// out when it is written.
+    fn holds(&mut self, at: &RecordRef) -> Result<bool> {
+        // Behind the newest record of its log nothing can be here: most records need no look-up.
+        let newest = self.newest.get(&at.log).copied().unwrap_or(-1);
+        if i64::try_from(at.seq).is_ok_and(|seq| seq <= newest) {
+            if self.log != Some(at.log) || !self.places.contains(&at.seq) {
+                self.fetch(at)?;
+            }
+            if self.places.contains(&at.seq) {
+                return Ok(self.names.binary_search(&(at.seq, at.id)).is_ok());
+            }
+            return lock(self.database).holds(at);
+        }
+        Ok(false)
+    }
+
+    fn fetch(&mut self, at: &RecordRef) -> Result<()> {
+        let goes_on = self.log == Some(at.log) && self.places.end == at.seq;
+        self.ahead = if goes_on {
+            (self.ahead * 2).min(*AHEAD.end())
+        } else {
+            *AHEAD.start()
+        };
+        self.log = Some(at.log);
+        self.names = lock(self.database).names_from(at, self.ahead)?;
+        // Of the last place fetched there may be more, unless that was the last of all.
+        let end = match self.names.last() {
+            Some((last, _)) if self.names.len() == self.ahead => *last,
+            _ => u64::MAX,
+        };
+        self.places = at.seq..end;
+        Ok(())
+    }
+}
+
 /// The database, for a moment.
 pub(super) fn lock(database: &Mutex<Database>) -> MutexGuard<'_, Database> {
     // A panic while writing is passed on by the scope; the database itself rolls back.
@@ -115,6 +174,26 @@ pub(super) fn lock(database: &Mutex<Database>) -> MutexGuard<'_, Database> {
 }
 
 impl Database {
+    /// The names of the next records of a log from a place on, sorted.
+    fn names_from(&self, at: &RecordRef, limit: usize) -> Result<Vec<(u64, RecordId)>> {
+        let Some(log) = self.find_number(at.log)? else {
+            return Ok(Vec::new());
+        };
+        let from = i64::try_from(at.seq).unwrap_or(i64::MAX);
+        let limit = i64::try_from(limit).unwrap_or(i64::MAX);
+        self.connection
+            .prepare_cached(
+                "SELECT seq, id FROM record WHERE log = ?1 AND seq >= ?2 ORDER BY seq, id LIMIT ?3",
+            )
+            .and_then(|mut query| {
+                let name = |row: &rusqlite::Row<'_>| {
+                    Ok((row.get::<_, i64>(0)?.cast_unsigned(), RecordId(row.get(1)?)))
+                };
+                query.query_map([log, from, limit], name)?.collect()
+            })
+            .during("find the next records")
+    }
+
     /// The largest sequence number of every log, -1 where none of its records is here.
     fn newest_of_all(&self) -> Result<HashMap<LogId, i64>> {
         self.connection

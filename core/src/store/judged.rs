@@ -8,7 +8,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::{DateTime, Utc};
+use chrono::DateTime;
 use rusqlite::{OptionalExtension, params};
 use sha2::{Digest, Sha256};
 use winze_sync_format::{Opened, RecordRef};
@@ -16,24 +16,24 @@ use winze_sync_format::{Opened, RecordRef};
 use super::Logbook;
 use super::database::{Database, During};
 use super::facts::Own;
+use super::steps::Steps;
 use crate::Result;
-use crate::assess::{Answered, Chronicle, Event, Note, Restarted, Visited};
+use crate::assess::{Answered, Chronicle, Note, Restarted};
 use crate::merge::StationPlan;
-use crate::record::{AskedDoubt, Body, DoubtReply, Reading};
-use crate::station::{Station, StationCode};
-use crate::verdict::Entry;
+use crate::record::Body;
+use crate::station::StationCode;
 
 /// What a station's events come to, with what they told on the way.
 pub(crate) type Judged = (Chronicle, Vec<Note>);
 
 /// An event by its name; what it says is read when it is its turn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Named {
-    at_ms: i64,
-    what: What,
-    record: RecordRef,
+pub(super) struct Named {
+    pub(super) at_ms: i64,
+    pub(super) what: What,
+    pub(super) record: RecordRef,
     /// The correction in force, or the reading that an answer is about.
-    other: Option<RecordRef>,
+    pub(super) other: Option<RecordRef>,
     /// What starts anew, a bit each.
     what_anew: u8,
 }
@@ -41,7 +41,7 @@ struct Named {
 /// The order of events at the same moment: work comes before the reading that shows how it was left,
 /// an answer after the reading it is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum What {
+pub(super) enum What {
     Restart,
     Reading,
     Answer,
@@ -60,21 +60,50 @@ impl Named {
 }
 
 /// All about one station that is needed to go through its events.
-struct Events {
-    named: Vec<Named>,
-    answers: BTreeMap<RecordRef, Answered>,
-    restarts: BTreeMap<RecordRef, Vec<Restarted>>,
+pub(super) struct Events {
+    pub(super) named: Vec<Named>,
+    pub(super) answers: BTreeMap<RecordRef, Answered>,
+    pub(super) restarts: BTreeMap<RecordRef, Vec<Restarted>>,
     /// The station's definitions that are here, counted or not, with those they replace.
-    revisions: BTreeMap<RecordRef, Vec<RecordRef>>,
+    pub(super) revisions: BTreeMap<RecordRef, Vec<RecordRef>>,
 }
 
 /// How far a station was judged.
-struct Reached {
+pub(super) struct Reached {
     chronicle: Chronicle,
     /// The definition that the newest reading was watched under.
-    under: Option<RecordRef>,
-    events: usize,
+    pub(super) under: Option<RecordRef>,
+    pub(super) events: usize,
     notes: i64,
+}
+
+/// What is left to do about a station: needs no database, so any thread can do it.
+pub(super) struct Due {
+    code: StationCode,
+    reached: Reached,
+    steps: Steps,
+    digest: [u8; 32],
+}
+
+/// What a station came to, to be kept.
+pub(super) struct Done {
+    code: StationCode,
+    reached: Reached,
+    notes: Vec<Note>,
+    digest: [u8; 32],
+}
+
+impl Due {
+    /// Goes through the events.
+    pub(super) fn judge(mut self) -> Done {
+        let notes = self.steps.take(&mut self.reached.chronicle);
+        Done {
+            code: self.code,
+            reached: self.reached,
+            notes,
+            digest: self.digest,
+        }
+    }
 }
 
 impl Reached {
@@ -91,16 +120,16 @@ impl Reached {
 impl Logbook {
     /// What a station's events come to: as kept, or worked out where nothing fitting is kept.
     pub(crate) fn read_judged(&self, code: &StationCode) -> Result<Judged> {
-        match self.database.kept(code)? {
-            Some((reached, _)) => Ok((reached.chronicle, self.database.notes(code)?)),
+        match self.database.kept_to_the_end(code)? {
+            Some(reached) => Ok((reached.chronicle, self.database.notes(code)?)),
             None => self.judge_afresh(code),
         }
     }
 
     /// The state behind a station's newest event, without what was told on the way.
     pub(crate) fn read_chronicle(&self, code: &StationCode) -> Result<Chronicle> {
-        match self.database.kept(code)? {
-            Some((reached, _)) => Ok(reached.chronicle),
+        match self.database.kept_to_the_end(code)? {
+            Some(reached) => Ok(reached.chronicle),
             None => Ok(self.judge_afresh(code)?.0),
         }
     }
@@ -123,21 +152,22 @@ impl Database {
         let plan = crate::merge::plan_station(facts);
         let events = self.events(code, readings, &plan)?;
         let mut reached = Reached::nothing();
-        let notes = self.go_on(&events, &mut reached)?;
+        let notes = (self.steps(&events, &mut reached)?).take(&mut reached.chronicle);
         Ok((reached.chronicle, notes))
     }
 
-    /// Brings what is kept about a station up to date. To be called inside a transaction.
-    pub(super) fn judge_station(
+    /// What must be done to bring what is kept about a station up to date; none when it is. To be
+    /// called inside a transaction.
+    pub(super) fn due_at(
         &self,
         code: &StationCode,
         readings: Vec<(RecordRef, i64)>,
         plan: &StationPlan,
-    ) -> Result<()> {
+    ) -> Result<Option<Due>> {
         let events = self.events(code, readings, plan)?;
         let kept = self.kept(code)?;
         let upto = kept.as_ref().map_or(0, |(reached, _)| reached.events);
-        let (at_kept, at_end) = events.digests(upto);
+        let (at_kept, digest) = events.digests(upto);
         let mut reached = match kept {
             Some((reached, digest)) if at_kept == Some(digest) => reached,
             _ => {
@@ -150,9 +180,22 @@ impl Database {
             }
         };
         if reached.events > 0 && reached.events == events.named.len() {
-            return Ok(());
+            self.run("DELETE FROM judge_due WHERE station = ?1", [code.as_str()])?;
+            return Ok(None);
         }
-        for note in self.go_on(&events, &mut reached)? {
+        let steps = self.steps(&events, &mut reached)?;
+        Ok(Some(Due {
+            code: code.clone(),
+            reached,
+            steps,
+            digest,
+        }))
+    }
+
+    /// Keeps what a station came to.
+    pub(super) fn keep(&self, done: Done) -> Result<()> {
+        let (code, mut reached) = (done.code, done.reached);
+        for note in done.notes {
             self.run(
                 "INSERT INTO judged_note (station, n, note) VALUES (?1, ?2, ?3)",
                 params![code.as_str(), reached.notes, note.to_bytes()],
@@ -168,11 +211,33 @@ impl Database {
                 i64::try_from(reached.events).unwrap_or(i64::MAX),
                 reached.notes,
                 reached.under.map(|at| at.to_string()),
-                &at_end[..],
+                &done.digest[..],
                 state,
                 check_of(&state)
             ],
+        )?;
+        self.run("DELETE FROM judge_due WHERE station = ?1", [code.as_str()])
+    }
+
+    /// Notes that what is kept about a station is behind: until it is brought up to date, whoever
+    /// asks has it worked out afresh.
+    pub(super) fn note_due(&self, code: &StationCode) -> Result<()> {
+        self.run(
+            "INSERT OR IGNORE INTO judge_due (station) VALUES (?1)",
+            [code.as_str()],
         )
+    }
+
+    fn kept_to_the_end(&self, code: &StationCode) -> Result<Option<Reached>> {
+        let is_due = self
+            .connection
+            .prepare_cached("SELECT 1 FROM judge_due WHERE station = ?1")
+            .and_then(|mut query| query.exists([code.as_str()]))
+            .during("look for a station not judged")?;
+        if is_due {
+            return Ok(None);
+        }
+        Ok(self.kept(code)?.map(|(reached, _)| reached))
     }
 
     /// Stations of which nothing is kept that this program's rules could go on from.
@@ -186,7 +251,8 @@ impl Database {
             .connection
             .prepare_cached(
                 "SELECT code FROM station WHERE NOT EXISTS
-                   (SELECT 1 FROM judged j WHERE j.station = code AND substr(j.state, 1, ?2) = ?1)",
+                   (SELECT 1 FROM judged j WHERE j.station = code AND substr(j.state, 1, ?2) = ?1)
+                 UNION SELECT station FROM judge_due",
             )
             .during(action)?;
         let codes = query
@@ -335,89 +401,6 @@ impl Database {
         }
         Ok(revisions)
     }
-
-    /// Takes in the events that were not taken in yet.
-    fn go_on(&self, events: &Events, reached: &mut Reached) -> Result<Vec<Note>> {
-        let mut definitions: BTreeMap<RecordRef, Station> = BTreeMap::new();
-        let mut notes = Vec::new();
-        for named in events.named.iter().skip(reached.events) {
-            reached.events += 1;
-            let told = match named.what {
-                What::Reading => {
-                    let Some(read) = self.find_reading(named)? else {
-                        continue;
-                    };
-                    // A reading is watched under the definition that its reader had, unless that
-                    // was replaced by one that an earlier reading knew: the plant is newer than
-                    // the reader's copy.
-                    let cited = read.reading.revision;
-                    let under = reached
-                        .under
-                        .filter(|known| events.replaces(*known, cited))
-                        .unwrap_or(cited);
-                    if !events.revisions.contains_key(&under) {
-                        continue;
-                    }
-                    if !definitions.contains_key(&under)
-                        && let Some(definition) = self.find_definition(under)?
-                    {
-                        definitions.insert(under, definition);
-                    }
-                    let Some(definition) = definitions.get(&under) else {
-                        continue;
-                    };
-                    reached.under = Some(under);
-                    reached.chronicle.take(&Event::Visit(Visited {
-                        reading: named.record,
-                        at: read.at,
-                        definition,
-                        entry: read.entry,
-                        ticks: read.reading.ticks,
-                        is_confirmed: read.is_confirmed(),
-                    }))
-                }
-                What::Answer => match events.answers.get(&named.record) {
-                    Some(answered) => reached.chronicle.take(&Event::Answer(*answered)),
-                    None => continue,
-                },
-                What::Restart => {
-                    for act in events.restarts.get(&named.record).into_iter().flatten() {
-                        let told = reached.chronicle.take(&Event::Restart(*act));
-                        notes.extend(told.started.into_iter().map(Note::Started));
-                    }
-                    continue;
-                }
-            };
-            notes.extend(told.started.into_iter().map(Note::Started));
-            notes.extend(told.raised.into_iter().map(|raised| Note::Raised {
-                reading: named.record,
-                raised: Box::new(raised),
-            }));
-        }
-        Ok(notes)
-    }
-
-    fn find_reading(&self, named: &Named) -> Result<Option<Read>> {
-        let Some(Opened::Record(record)) = self.find_item(named.record)? else {
-            return Ok(None);
-        };
-        let Ok(Body::Reading(reading)) = Body::decode(record.kind(), record.body()) else {
-            return Ok(None);
-        };
-        // A time outside the calendar cannot be placed among the others.
-        let Some(at) = DateTime::from_timestamp_millis(named.at_ms) else {
-            return Ok(None);
-        };
-        let corrected = match named.other {
-            Some(correction) => self.find_correction(correction)?,
-            None => None,
-        };
-        Ok(Some(Read {
-            at,
-            entry: corrected.map_or(reading.entry, |(entry, _)| entry),
-            reading: *reading,
-        }))
-    }
 }
 
 /// A short digest of a state, by which a flipped bit is noticed.
@@ -426,24 +409,6 @@ fn check_of(state: &[u8]) -> i64 {
     digest
         .first_chunk()
         .map_or(0, |head| i64::from_le_bytes(*head))
-}
-
-/// A reading with the values in force.
-struct Read {
-    at: DateTime<Utc>,
-    entry: Entry,
-    reading: Reading,
-}
-
-impl Read {
-    /// Whether the operator was asked about the values and said that they stand.
-    fn is_confirmed(&self) -> bool {
-        let stands = |doubt: &AskedDoubt| {
-            doubt.reply == DoubtReply::AsTyped && doubt.typed == self.reading.entry
-        };
-        // A correction is thought over at a desk: its values stand.
-        self.entry != self.reading.entry || self.reading.doubts.iter().any(stands)
-    }
 }
 
 impl Events {
@@ -469,7 +434,7 @@ impl Events {
     }
 
     /// Whether one definition replaces another, directly or through others.
-    fn replaces(&self, one: RecordRef, other: RecordRef) -> bool {
+    pub(super) fn replaces(&self, one: RecordRef, other: RecordRef) -> bool {
         let mut seen = BTreeSet::from([one]);
         let mut left = vec![one];
         while let Some(at) = left.pop() {

@@ -28,6 +28,7 @@ mod in_memory;
 mod incoming;
 mod insert;
 mod judged;
+mod judging;
 mod pack;
 mod read_logs;
 mod read_procedures;
@@ -42,6 +43,7 @@ mod restarts;
 mod rows;
 mod segments;
 mod start;
+mod steps;
 
 #[cfg(test)]
 pub(crate) mod tests;

@@ -1,6 +1,15 @@
 //! Checks the signatures of a batch of items, on several threads where that pays.
 
+use crate::id::RecordRef;
 use crate::item::{Unverified, Verifier};
+
+/// What stands at a place, before its signature is checked.
+pub(super) enum Candidate {
+    /// An item of which only the name was read: the caller holds it, so it counts as valid.
+    Held { reference: RecordRef, length: usize },
+    /// An item in the one allowed form.
+    New(Unverified),
+}
 
 /// Below this many items a second thread costs more than it brings.
 const SMALLEST_SHARE: usize = 32;
@@ -13,11 +22,11 @@ impl Verifiers {
         Self((0..threads).map(|_| Verifier::default()).collect())
     }
 
-    /// How many items from the start of the batch are valid before the first that is not. Items
-    /// marked as held are taken as valid.
-    pub fn count_valid(&mut self, batch: &[(Unverified, bool)]) -> usize {
+    /// How many items from the start of the batch are valid before the first that is not.
+    pub fn count_valid(&mut self, batch: &[Candidate]) -> usize {
+        let is_new = |candidate: &&Candidate| matches!(candidate, Candidate::New(_));
         let share = batch.len().div_ceil(self.0.len()).max(SMALLEST_SHARE);
-        if batch.len() <= share {
+        if batch.len() <= share || batch.iter().filter(is_new).count() <= SMALLEST_SHARE {
             return count(&mut self.0[0], batch);
         }
         let counts: Vec<usize> = std::thread::scope(|scope| {
@@ -42,7 +51,10 @@ impl Verifiers {
     }
 }
 
-fn count(verifier: &mut Verifier, batch: &[(Unverified, bool)]) -> usize {
-    let invalid = |(item, held): &(Unverified, bool)| !held && verifier.check(item).is_err();
+fn count(verifier: &mut Verifier, batch: &[Candidate]) -> usize {
+    let invalid = |candidate: &Candidate| match candidate {
+        Candidate::Held { .. } => false,
+        Candidate::New(item) => verifier.check(item).is_err(),
+    };
     batch.iter().position(invalid).unwrap_or(batch.len())
 }

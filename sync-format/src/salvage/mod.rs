@@ -13,10 +13,10 @@ use std::io::Read;
 
 use crate::error::Error;
 use crate::id::RecordRef;
-use crate::item::{MARK, MAX_ITEM_BYTES, NewerItem, Opened, Unverified, parse_item};
+use crate::item::{MARK, MAX_ITEM_BYTES, NewerItem, Opened, Unverified, parse_item, peek_ref};
 use crate::record::{KIND_BUNDLE_TRAILER, SignedRecord};
 
-use batch::Verifiers;
+use batch::{Candidate, Verifiers};
 use window::{Window, find_mark};
 
 /// How much a reader takes before it stops.
@@ -139,6 +139,8 @@ pub struct ItemScanner<'a, R> {
     failures: u64,
     batch: usize,
     behind_trailer: bool,
+    /// Whether the item before was one that the caller holds.
+    after_held: bool,
     done: bool,
 }
 
@@ -163,6 +165,7 @@ impl<'a, R: Read> ItemScanner<'a, R> {
             failures: 0,
             batch: BATCH_MAX,
             behind_trailer: false,
+            after_held: false,
             done: false,
         }
     }
@@ -206,14 +209,28 @@ impl<'a, R: Read> ItemScanner<'a, R> {
             if bytes.is_empty() {
                 break;
             }
+            // Where the item before was here already this one may be too, and then its name says it
+            // all: the hash of a payload that was checked when it came in.
+            if self.after_held
+                && let Ok((reference, length)) = peek_ref(bytes)
+                && self.known.as_mut().is_some_and(|known| known(&reference))
+            {
+                at += length;
+                candidates.push(Candidate::Held { reference, length });
+                continue;
+            }
             match parse_item(bytes) {
                 Ok((item, length)) => {
                     at += length;
-                    let held = self
-                        .known
-                        .as_mut()
-                        .is_some_and(|known| !item.is_structural() && known(&item.claimed()));
-                    candidates.push((item, held));
+                    let reference = item.claimed();
+                    self.after_held = !self.after_held
+                        && !item.is_structural()
+                        && self.known.as_mut().is_some_and(|known| known(&reference));
+                    candidates.push(if self.after_held {
+                        Candidate::Held { reference, length }
+                    } else {
+                        Candidate::New(item)
+                    });
                 }
                 Err(error) => {
                     failure = Some(reason(&error));
@@ -232,8 +249,8 @@ impl<'a, R: Read> ItemScanner<'a, R> {
         } else {
             (self.batch * 2).min(BATCH_MAX)
         };
-        for (item, held) in candidates.into_iter().take(good) {
-            self.accept(item, held);
+        for candidate in candidates.into_iter().take(good) {
+            self.accept(candidate);
             if self.done {
                 return;
             }
@@ -245,18 +262,27 @@ impl<'a, R: Read> ItemScanner<'a, R> {
         }
     }
 
-    fn accept(&mut self, item: Unverified, held: bool) {
+    fn accept(&mut self, candidate: Candidate) {
         self.close_damage();
         if self.items == self.limits.items {
             return self.stop(DamageReason::OverLimit("items"));
         }
         self.items += 1;
-        let (offset, length) = (self.window.offset, item.item().len());
-        let reference = item.claimed();
-        let opened = item.into_unchecked();
         self.behind_trailer = false;
-        let found = match opened {
-            _ if held => Found::Held { offset, reference },
+        let offset = self.window.offset;
+        let (found, length) = match candidate {
+            Candidate::Held { reference, length } => (Found::Held { offset, reference }, length),
+            Candidate::New(item) => {
+                let length = item.item().len();
+                (self.open(offset, item), length)
+            }
+        };
+        self.window.consume(length);
+        self.ready.push_back(found);
+    }
+
+    fn open(&mut self, offset: u64, item: Unverified) -> Found {
+        match item.into_unchecked() {
             Opened::Newer(newer) => Found::Newer { offset, newer },
             Opened::Record(record) => {
                 self.behind_trailer = record.kind() == KIND_BUNDLE_TRAILER;
@@ -267,9 +293,7 @@ impl<'a, R: Read> ItemScanner<'a, R> {
                     hash_before,
                 }
             }
-        };
-        self.window.consume(length);
-        self.ready.push_back(found);
+        }
     }
 
     /// Steps over the place at the front of the window, to the next mark behind it.

@@ -26,6 +26,11 @@ CREATE TABLE IF NOT EXISTS judged (
     checked INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
 
+-- Stations whose kept judgement is behind: a long merge was stopped before it got to them. Local.
+CREATE TABLE IF NOT EXISTS judge_due (
+    station TEXT PRIMARY KEY
+) STRICT, WITHOUT ROWID;
+
 -- What the events told on the way: flags and baseline starts, in order.
 CREATE TABLE IF NOT EXISTS judged_note (
     station TEXT    NOT NULL,

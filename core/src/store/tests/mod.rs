@@ -4,6 +4,7 @@ mod crash;
 mod disk_full;
 mod judged;
 mod laws;
+mod merging;
 mod open;
 mod story;
 pub(crate) mod working;

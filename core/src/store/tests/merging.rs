@@ -1,0 +1,114 @@
+//! Merges of many stations: judged on several threads as on one, and stopped at any point without a
+//! trace in what is shown.
+
+use std::path::PathBuf;
+
+use super::judged::kept_of;
+use crate::actions::{MergeReport, PackFor, Stage, merge_bundles};
+use crate::query;
+use crate::record::Role;
+use crate::samples::{Kept, code};
+use crate::store::insert::Dirty;
+
+const STATIONS: [&str; 6] = ["T-01", "T-02", "T-03", "T-04", "T-05", "T-06"];
+
+/// An office that knows the stations, and a bundle with twelve readings of each.
+fn office_and_bundle() -> (Kept, Kept, PathBuf) {
+    let mut office = Kept::new(Role::Office, "Office");
+    let mut tablet = Kept::new(Role::Tablet, "A");
+    for station in STATIONS {
+        office.define(station);
+    }
+    office.enrol(&tablet, "A", Role::Tablet);
+    tablet.enrol(&office, "Office", Role::Office);
+    tablet.merge(&[office.pack(PackFor::Tablets)]);
+    for week in 0..12 {
+        tablet.clock.advance_ms(7 * 86_400_000);
+        for station in STATIONS {
+            tablet.read(station, (100 + week % 3, 40, 20 + week / 6));
+        }
+    }
+    let bundle = tablet.pack(PackFor::Office);
+    (office, tablet, bundle)
+}
+
+fn due(kept: &Kept) -> i64 {
+    let connection = &kept.book.database.connection;
+    connection
+        .query_row("SELECT count(*) FROM judge_due", [], |row| row.get(0))
+        .unwrap()
+}
+
+/// Merges until `stop_at` stations are worked out.
+fn merge_until(office: &mut Kept, bundle: PathBuf, stop_at: u64) -> MergeReport {
+    merge_bundles(&mut office.book, &[bundle], &mut |at| {
+        at.stage != Stage::WorkingOut || at.done < stop_at
+    })
+    .unwrap()
+}
+
+#[test]
+fn a_merge_stopped_while_working_out_shows_what_a_whole_one_does() {
+    for stop_at in [0, 2, 5] {
+        let (mut office, _tablet, bundle) = office_and_bundle();
+        let report = merge_until(&mut office, bundle, stop_at);
+        assert!(report.was_cancelled);
+        assert_eq!(report.new_readings(), 72);
+        assert_eq!(due(&office), 6 - i64::try_from(stop_at).unwrap());
+        let shown = |office: &Kept| {
+            let judged = STATIONS.map(|station| query::judgement(&office.book, &code(station)));
+            (
+                office.dump(),
+                judged.map(|judged| format!("{:?}", judged.unwrap())),
+                query::fleet_by_need(&office.book)
+                    .map(|fleet| format!("{fleet:?}"))
+                    .unwrap(),
+            )
+        };
+        let before = shown(&office);
+        for station in STATIONS {
+            let afresh = office.book.judge_afresh(&code(station)).unwrap();
+            assert_eq!(office.book.read_judged(&code(station)).unwrap(), afresh);
+        }
+        // Opening it anew judges what was left.
+        let mut office = office.reopen();
+        assert_eq!(due(&office), 0);
+        assert_eq!(shown(&office), before);
+        let kept = kept_of(&office.book.database);
+        office.book.rebuild().unwrap();
+        assert_eq!(kept_of(&office.book.database), kept);
+        assert_eq!(shown(&office), before);
+    }
+}
+
+#[test]
+fn a_merge_stopped_while_reading_leaves_everything_to_be_judged_later() {
+    let (mut office, tablet, bundle) = office_and_bundle();
+    let report = merge_bundles(&mut office.book, &[bundle.clone()], &mut |_| false).unwrap();
+    assert!(report.was_cancelled);
+    let again = office.merge(&[bundle]);
+    assert!(again.is_whole());
+    assert_eq!(
+        report.new_records() + again.new_records(),
+        u64::try_from(STATIONS.len() * 12).unwrap() + 2
+    );
+    assert_eq!(due(&office), 0);
+    drop(tablet);
+}
+
+#[test]
+fn stations_judged_on_several_threads_come_to_the_same_as_one_by_one() {
+    let (mut office, _tablet, bundle) = office_and_bundle();
+    office.merge(&[bundle]);
+    let at_once = kept_of(&office.book.database);
+    assert!(at_once.lines().count() >= STATIONS.len());
+    let database = &office.book.database;
+    let empty = "DELETE FROM judged; DELETE FROM judged_note";
+    database.connection.execute_batch(empty).unwrap();
+    for station in STATIONS {
+        let mut dirty = Dirty::default();
+        dirty.stations.insert(station.to_owned());
+        database.derive(&office.book.own, dirty).unwrap();
+    }
+    assert_eq!(kept_of(database), at_once);
+}
