@@ -19,7 +19,7 @@ use crate::store::insert::{Dirty, Put};
 use winze_sync_format::{ClockReading, ClockStatus, Draft, LogHead, LogKey, SignedRecord, seal};
 
 /// Puts records in, portion by portion, working everything out after each.
-fn projected(own: &Own, records: &[SignedRecord], portion: usize) -> String {
+pub fn projected(own: &Own, records: &[SignedRecord], portion: usize) -> String {
     let database = Database::in_memory().unwrap();
     let first = Dirty {
         trust: true,

@@ -6,6 +6,10 @@ mod judged;
 mod laws;
 mod merging;
 mod open;
+mod orders;
+mod sim;
 mod story;
 pub(crate) mod working;
 mod world;
+
+use super::facts::stored_item as stored;

@@ -50,6 +50,13 @@ impl Draw {
     }
 }
 
+/// A number that a long run is told, or its own.
+#[allow(clippy::disallowed_methods, reason = "how else to ask for more")]
+pub fn number_from_environment(name: &str, otherwise: u64) -> u64 {
+    let text = std::env::var(name).ok();
+    text.map_or(otherwise, |text| text.parse().expect("a number"))
+}
+
 /// The same records in another order.
 pub fn shuffled(records: &[SignedRecord], seed: u64) -> Vec<SignedRecord> {
     let mut draw = Draw(seed);
@@ -127,6 +134,11 @@ impl World {
             role: Role::Office,
             label: "log 0".to_owned(),
         }
+    }
+
+    /// The key of one of the three logs.
+    pub fn key(&self, log: usize) -> &LogKey {
+        &self.keys[log]
     }
 
     fn step(&mut self) {
