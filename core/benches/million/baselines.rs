@@ -1,4 +1,4 @@
-//! What the same records cost elsewhere: bare signature checks, bare hashes, bare rows in SQLite, and
+//! What the same records cost elsewhere: bare signature checks, bare hashes, bare rows in a database, and
 //! as objects of git.
 
 use std::fmt::Write as _;
@@ -79,7 +79,7 @@ pub fn bare_hashes(parts: &[Part]) {
     tell("sum", f64::from(sum));
 }
 
-/// The same rows into a table of SQLite, 10,000 for each commit, synced as ours are.
+/// The same rows into a bare table, 10,000 for each commit, synced as ours are.
 pub fn bare_rows(parts: &[Part], folder: &Path) {
     let mut database = rusqlite::Connection::open(folder.join("bare.sqlite")).expect("opened");
     database
@@ -170,7 +170,7 @@ pub fn git_fetch(parts: &[Part], folder: &Path) -> bool {
                 "../git.bundle",
                 "refs/heads/main:refs/heads/main",
             ],
-        )
+        );
     });
     true
 }

@@ -197,7 +197,7 @@ pub fn make_bundle(folder: &Path, office: &Path, records: usize, load: Load) -> 
         let threads: Vec<_> = (0..TABLETS)
             .map(|tablet| scope.spawn(move || log_of(tablet, share, load, revisions)))
             .collect();
-        let finished = threads.into_iter().map(|thread| thread.join());
+        let finished = threads.into_iter().map(std::thread::ScopedJoinHandle::join);
         finished.map(|log| log.expect("written")).collect()
     });
     logs.sort_by_key(|writer| writer.head.log);

@@ -84,7 +84,10 @@ fn a_merge_stopped_while_working_out_shows_what_a_whole_one_does() {
 #[test]
 fn a_merge_stopped_while_reading_leaves_everything_to_be_judged_later() {
     let (mut office, tablet, bundle) = office_and_bundle();
-    let report = merge_bundles(&mut office.book, &[bundle.clone()], &mut |_| false).unwrap();
+    let report = merge_bundles(&mut office.book, std::slice::from_ref(&bundle), &mut |_| {
+        false
+    })
+    .unwrap();
     assert!(report.was_cancelled);
     let again = office.merge(&[bundle]);
     assert!(again.is_whole());

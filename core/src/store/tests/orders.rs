@@ -242,7 +242,7 @@ fn worked_out(dump: &str) -> Vec<&str> {
 }
 
 /// Lines that do not mention a log.
-fn without<'a>(dump: &'a str, log: LogId) -> Vec<&'a str> {
+fn without(dump: &str, log: LogId) -> Vec<&str> {
     let name = log.to_string();
     dump.lines().filter(|line| !line.contains(&name)).collect()
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use winze_sync_format::{LogId, RecordRef};
+use winze_sync_format::{LogId, RecordRef, SignedRecord};
 
 use super::super::laws::projected;
 use super::super::world::shuffled;
@@ -132,7 +132,7 @@ impl Site {
         let mut sets = BTreeSet::new();
         for n in 0..self.devices.len() {
             let records = self.devices[n].records();
-            let names: BTreeSet<RecordRef> = records.iter().map(|r| r.reference()).collect();
+            let names: BTreeSet<RecordRef> = records.iter().map(SignedRecord::reference).collect();
             for at in &safe {
                 assert!(
                     names.contains(at),
@@ -145,7 +145,7 @@ impl Site {
                 let here = records
                     .iter()
                     .find(|here| here.reference() == record.reference());
-                assert_eq!(here.map(|here| here.item()), Some(record.item()));
+                assert_eq!(here.map(SignedRecord::item), Some(record.item()));
             }
             sets.insert(names);
         }

@@ -105,7 +105,7 @@ fn notices(
 ) -> bool {
     let mut site = Site::of(seed);
     site.live();
-    check_quietly(&mut site, |site| site.check_day()).unwrap();
+    check_quietly(&mut site, Site::check_day).unwrap();
     assert!(spoil(&mut site), "world {seed} has nothing to spoil");
     check_quietly(&mut site, check).is_err()
 }
