@@ -16,6 +16,7 @@
 //! local time was ahead of UTC.
 
 mod admit;
+mod branches;
 mod chain;
 mod confirm;
 mod database;

@@ -189,6 +189,9 @@ impl Database {
         let Some(number) = self.find_number(log)? else {
             return Ok(None);
         };
+        if self.is_copied(number)? {
+            return self.arrived_on_every_branch(number, "acknowledgement");
+        }
         let seq: Option<i64> = self
             .connection
             .prepare_cached(

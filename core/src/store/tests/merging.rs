@@ -4,11 +4,11 @@
 use std::path::PathBuf;
 
 use super::judged::kept_of;
-use crate::actions::{MergeReport, PackFor, Stage, merge_bundles};
-use crate::query;
+use crate::actions::{MergeReport, PackFor, Stage, merge_bundles, pack_bundle, record_reading};
 use crate::record::Role;
-use crate::samples::{Kept, code};
+use crate::samples::{Kept, carry_on, code, entry, reading};
 use crate::store::insert::Dirty;
+use crate::{Logbook, query};
 
 const STATIONS: [&str; 6] = ["T-01", "T-02", "T-03", "T-04", "T-05", "T-06"];
 
@@ -114,4 +114,45 @@ fn stations_judged_on_several_threads_come_to_the_same_as_one_by_one() {
         database.derive(&office.book.own, dirty).unwrap();
     }
     assert_eq!(kept_of(database), at_once);
+}
+
+/// Found by the simulated world: once a tablet holds the branch of its copy, the acknowledgement of
+/// that branch must not make it believe that its own has arrived.
+#[test]
+fn the_acknowledgement_of_a_copys_branch_says_nothing_about_the_own_one() {
+    let mut office = Kept::new(Role::Office, "Office");
+    let mut tablet = Kept::new(Role::Tablet, "A");
+    office.define("T-01");
+    office.enrol(&tablet, "A", Role::Tablet);
+    tablet.enrol(&office, "Office", Role::Office);
+    tablet.merge(&[office.pack(PackFor::Tablets)]);
+    let copy = tablet.folder.path().join("copy");
+    tablet = tablet.reopen_after(|dir| {
+        std::fs::create_dir(&copy).unwrap();
+        for entry in std::fs::read_dir(dir).unwrap() {
+            let entry = entry.unwrap();
+            std::fs::copy(entry.path(), copy.join(entry.file_name())).unwrap();
+        }
+    });
+    // The copy reads more and comes to the office, the tablet does not.
+    let mut twin = Logbook::open(&copy, tablet.clock.clone()).unwrap();
+    for n in 0..4 {
+        let new = reading("T-01", entry(97, 39, 20), 900 + n);
+        record_reading(&mut twin, new).unwrap();
+    }
+    let own = tablet.read("T-01", (103, 41, 20));
+    let from_twin = pack_bundle(
+        &mut twin,
+        tablet.folder.path(),
+        PackFor::Office,
+        "",
+        &mut carry_on,
+    );
+    office.merge(&[from_twin.unwrap().path]);
+    tablet.merge(&[office.pack(PackFor::Everything)]);
+    assert_eq!(query::not_yet_at_office(&tablet.book).unwrap(), 5);
+    office.merge(&[tablet.pack(PackFor::Office)]);
+    assert!(query::holds(&office.book, own).unwrap());
+    tablet.merge(&[office.pack(PackFor::Tablets)]);
+    assert_eq!(query::not_yet_at_office(&tablet.book).unwrap(), 0);
 }
