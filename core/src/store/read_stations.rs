@@ -6,7 +6,7 @@ use winze_sync_format::{Opened, RecordRef};
 use super::Logbook;
 use super::database::{Database, During};
 use super::read_readings::verdict_of;
-use crate::merge::{Standing, heads::heads};
+use crate::merge::{RevisionFact, Standing, heads::heads};
 use crate::query::{LastVisit, StationDetail, StationRow};
 use crate::station::{Station, StationCode};
 use crate::{Error, Result};
@@ -103,6 +103,11 @@ impl Logbook {
         self.database
             .find_definition(at)?
             .ok_or(Error::UnknownRecord { at })
+    }
+
+    /// The definitions of a station that count, with those they replace.
+    pub(crate) fn read_revisions(&self, code: &StationCode) -> Result<Vec<RevisionFact>> {
+        self.database.revision_facts(code)
     }
 
     /// The definitions of a station that nobody replaced.

@@ -2,6 +2,7 @@
 
 mod crash;
 mod disk_full;
+mod disputes;
 mod judged;
 mod laws;
 mod merging;
