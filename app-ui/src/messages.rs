@@ -23,7 +23,10 @@ mod window;
 
 use std::fmt;
 
-pub use bundle::{damage, damage_code, damage_reason, losses, missing, not_sent};
+pub use bundle::{
+    damage, damage_code, damage_reason, losses, missing, no_such_record, not_sent,
+    nothing_to_salvage,
+};
 pub use file::file_failed;
 pub use format::format_failed;
 pub use logbook::logbook_failed;

@@ -3,6 +3,7 @@
 //! The words are for reading; nothing is ever parsed back from them.
 
 use chrono::{DateTime, FixedOffset, TimeZone as _, Utc};
+use winze_core::query::RecordView;
 use winze_core::record::{
     AskedDoubt, Body, Choice, Correction, DoubtReply, Reading, Role, Shown, SkipReason, Source,
     Tick,
@@ -15,7 +16,10 @@ use crate::messages::watch;
 use crate::presenters::words;
 
 mod procedure;
+mod standing;
 mod upkeep;
+
+pub use standing::counts;
 
 /// Says what a body says.
 #[must_use]
@@ -305,6 +309,27 @@ pub fn signature(at: &RecordRef, person: &str, clock: &ClockReading, log_name: &
         at.seq,
         moment(clock.wall_ms, None)
     )
+}
+
+/// Says what stands before a record in its log, as far as the logbook knows.
+#[must_use]
+pub fn follows(view: &RecordView) -> String {
+    match (&view.prev, view.at.seq) {
+        (_, 0) => "The first record of its logbook.".to_owned(),
+        (Some(id), seq) if view.is_linked => {
+            format!(
+                "Follows record {} ({}), which is here.",
+                seq - 1,
+                &id.to_string()[..8]
+            )
+        }
+        (Some(id), seq) => format!(
+            "Follows record {} ({}), which is not here.",
+            seq - 1,
+            &id.to_string()[..8]
+        ),
+        (None, seq) => format!("What record {} before it says is not known.", seq - 1),
+    }
 }
 
 /// Says when and by whom a bundle was packed.

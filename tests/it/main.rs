@@ -4,6 +4,7 @@ mod architecture;
 mod commands_assess;
 mod commands_bundle;
 mod commands_load;
+mod commands_salvage;
 mod demo;
 mod due_calendar;
 mod kill_during_entry;

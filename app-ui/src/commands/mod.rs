@@ -11,6 +11,7 @@ mod assess_arithmetic;
 mod demo;
 mod due;
 mod enrol;
+mod explain;
 mod hydraulics;
 mod hydraulics_json;
 mod load;
@@ -21,6 +22,7 @@ mod pack;
 mod place;
 mod progress;
 mod report;
+mod salvage;
 mod show;
 mod simulate;
 mod tablet;
@@ -114,10 +116,14 @@ enum Command {
     Merge(merge::Args),
     /// Print what stands in a file or in one record.
     Show(show::Args),
+    /// Say everything about one record: what, who, when, whether it counts, where it lies.
+    Explain(explain::Args),
     /// Write the sheets of a simulated fleet, with the truth beside them.
     Simulate(simulate::Args),
     /// Say whether a bundle or a logbook is whole, and what exactly is lost.
     Verify(verify::Args),
+    /// Take every whole record out of damaged files and write them as a new bundle.
+    Salvage(salvage::Args),
     /// List unknown logbooks, or let one count after its eight words were compared.
     Enrol(enrol::Args),
     /// List what is due at each station, and why; or write it as a calendar.
@@ -160,8 +166,10 @@ fn run_command(command: Command) -> Outcome {
         Command::Pack(args) => ("pack", args.json, pack::run(&args)),
         Command::Merge(args) => ("merge", args.json, merge::run(&args)),
         Command::Show(args) => ("show", args.json, show::run(&args)),
+        Command::Explain(args) => ("explain", args.json, explain::run(&args)),
         Command::Simulate(args) => ("simulate", args.json, simulate::run(&args)),
         Command::Verify(args) => ("verify", args.json, verify::run(&args)),
+        Command::Salvage(args) => ("salvage", args.json, salvage::run(&args)),
         Command::Enrol(args) => ("enrol", args.json, enrol::run(&args)),
         Command::Due(args) => ("due", args.json, due::run(&args)),
         Command::Report(args) => ("report", args.json, report::run(&args)),

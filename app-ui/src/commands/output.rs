@@ -1,5 +1,6 @@
 //! Where commands print: text or JSON on standard output, failures on standard error.
 
+use std::borrow::Cow;
 use std::io::{self, Write};
 
 use serde::Serialize;
@@ -48,7 +49,7 @@ impl Output {
     pub fn line(&mut self, text: impl AsRef<str>) {
         if !self.json {
             // A reader that went away (`| head`) is no failure of the command.
-            let _ = writeln!(self.out, "{}", text.as_ref());
+            let _ = writeln!(self.out, "{}", visible(text.as_ref()));
         }
     }
 
@@ -70,7 +71,7 @@ impl Output {
             message: message.into(),
         });
         let _ = self.out.flush();
-        let _ = writeln!(io::stderr(), "{message}");
+        let _ = writeln!(io::stderr(), "{}", visible(&message.to_string()));
     }
 }
 
@@ -82,5 +83,58 @@ impl Drop for Output {
 
 /// Tells the person something that is not the command's result, on standard error.
 pub(super) fn note(text: &str) {
-    let _ = writeln!(io::stderr(), "{text}");
+    let _ = writeln!(io::stderr(), "{}", visible(text));
+}
+
+/// Text with whatever could steer a terminal, hide, or turn the direction of writing spelled out:
+/// names and notes come from other people's files.
+fn visible(text: &str) -> Cow<'_, str> {
+    let is_hidden = |c: char| {
+        c.is_control() && c != '\n' && c != '\t'
+            || matches!(
+                c,
+                '\u{61c}'
+                    | '\u{200b}'..='\u{200f}'
+                    | '\u{2028}'..='\u{202e}'
+                    | '\u{2060}'..='\u{206f}'
+                    | '\u{feff}'
+                    | '\u{e0000}'..='\u{e007f}'
+            )
+    };
+    if !text.contains(is_hidden) {
+        return Cow::Borrowed(text);
+    }
+    let mut shown = String::with_capacity(text.len() + 16);
+    for c in text.chars() {
+        if is_hidden(c) {
+            shown.extend(c.escape_unicode());
+        } else {
+            shown.push(c);
+        }
+    }
+    Cow::Owned(shown)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::visible;
+
+    #[test]
+    fn what_could_steer_a_terminal_or_turn_the_writing_is_spelled_out() {
+        for plain in [
+            "T-07, 4.10 bar\n\tL\u{f6}tschen \u{2013} \u{8b66}\u{544a}",
+            "",
+        ] {
+            assert_eq!(visible(plain), plain);
+        }
+        for (hostile, shown) in [
+            ("by \u{202e}adA", "by \\u{202e}adA"),
+            ("\u{1b}[2Jgone", "\\u{1b}[2Jgone"),
+            ("a\rb\u{0}", "a\\u{d}b\\u{0}"),
+            ("T-\u{2066}07\u{2069}", "T-\\u{2066}07\\u{2069}"),
+            ("T\u{200b}-07\u{9b}", "T\\u{200b}-07\\u{9b}"),
+        ] {
+            assert_eq!(visible(hostile), shown);
+        }
+    }
 }

@@ -81,7 +81,7 @@ pub(super) fn run(args: &Args) -> CommandResult {
     Ok(Outcome::Done)
 }
 
-fn hex(bytes: &[u8]) -> String {
+pub(super) fn hex(bytes: &[u8]) -> String {
     bytes.iter().fold(String::new(), |mut text, byte| {
         let _ = write!(text, "{byte:02x}");
         text

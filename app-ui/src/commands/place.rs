@@ -25,6 +25,11 @@ pub(super) struct Person {
 }
 
 impl Place {
+    /// Whether a folder was named.
+    pub fn is_given(&self) -> bool {
+        self.logbook.is_some()
+    }
+
     /// The folder meant.
     pub fn folder(&self) -> Result<PathBuf, UserMessage> {
         if let Some(folder) = &self.logbook {

@@ -51,22 +51,23 @@ pub(super) struct Args {
     pub json: bool,
 }
 
+/// One record in `--json`.
 #[derive(Debug, Serialize)]
-struct RecordJson {
-    command: &'static str,
+pub(super) struct RecordJson {
+    pub command: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     offset: Option<u64>,
     log: String,
     seq: u64,
-    id: String,
+    pub id: String,
     kind: u64,
-    kind_name: &'static str,
+    pub kind_name: &'static str,
     person: String,
     wall_ms: Option<i64>,
     clock: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     held: Option<bool>,
-    sentences: Vec<String>,
+    pub sentences: Vec<String>,
     diagnostic: String,
 }
 
@@ -121,11 +122,12 @@ fn show_file(path: &Path, output: &mut Output) -> Result<(u64, u64), UserMessage
         match found {
             Found::Record { offset, record, .. } => {
                 records += 1;
-                print_record(output, &from_file(offset, &record));
+                print_record(output, &from_file(Some(offset), &record));
             }
             Found::Newer { offset, newer } => {
                 records += 1;
-                print_record(output, &from_newer(offset, newer.version, newer.reference));
+                let shown = from_newer(Some(offset), newer.version, newer.reference);
+                print_record(output, &shown);
             }
             Found::Hint { offset, value } => {
                 output.line(format!(
@@ -172,18 +174,21 @@ fn show_record(args: &Args, output: &mut Output) -> Result<u64, UserMessage> {
 }
 
 /// A record ready to print.
-struct Shown {
-    head: String,
-    json: RecordJson,
+pub(super) struct Shown {
+    /// Who wrote it, and when.
+    pub head: String,
+    /// All of it.
+    pub json: RecordJson,
 }
 
-fn from_file(offset: u64, signed: &SignedRecord) -> Shown {
+/// A record as it stands in a file.
+pub(super) fn from_file(offset: Option<u64>, signed: &SignedRecord) -> Shown {
     let record = signed.record();
     let (kind_name, sentences) = sentences(record);
     let at = signed.reference();
     let json = RecordJson {
         command: "show",
-        offset: Some(offset),
+        offset,
         held: None,
         ..json_of(at, record, kind_name, sentences, diagnostic(signed.item()))
     };
@@ -196,13 +201,14 @@ fn from_file(offset: u64, signed: &SignedRecord) -> Shown {
     Shown { head, json }
 }
 
-fn from_newer(offset: u64, version: u64, at: RecordRef) -> Shown {
+/// A record of a newer format version as it stands in a file.
+pub(super) fn from_newer(offset: Option<u64>, version: u64, at: RecordRef) -> Shown {
     let sentence = format!("Written by a newer Winze (format version {version}); kept as it is.");
     Shown {
         head: format!("Record {} of {}.", at.seq, at.log.short()),
         json: RecordJson {
             command: "show",
-            offset: Some(offset),
+            offset,
             log: at.log.to_string(),
             seq: at.seq,
             id: at.id.to_string(),
@@ -218,7 +224,8 @@ fn from_newer(offset: u64, version: u64, at: RecordRef) -> Shown {
     }
 }
 
-fn from_logbook(view: &RecordView) -> Shown {
+/// A record as a logbook holds it.
+pub(super) fn from_logbook(view: &RecordView) -> Shown {
     let kind = Kind::from_number(view.kind);
     let sentences = match (&view.body, &view.not_understood) {
         (Some(body), _) => statements::body(body),

@@ -1,9 +1,11 @@
 //! What is lost in a bundle or a segment, line by line.
 
+use std::path::PathBuf;
+
 use winze_sync_format::bundle::{BundleReport, SeqRange, TrailerFault, TrailerState};
 use winze_sync_format::salvage::{Damage, DamageReason};
 
-use super::{counted, grouped};
+use super::{UserMessage, counted, grouped};
 
 /// Exactly what a bundle lost: one sentence for each loss, none for a whole bundle.
 #[must_use]
@@ -110,6 +112,31 @@ pub fn not_sent(range: &SeqRange) -> String {
         range.log.short(),
         range.first,
         range.last
+    )
+}
+
+/// No record of this name was found.
+#[must_use]
+pub fn no_such_record(name: &str) -> UserMessage {
+    UserMessage::new(
+        format!("No whole record called {name} was found."),
+        "Nothing was changed.",
+        "Check the digits; name the logbook with --logbook, or the files to look in.",
+    )
+}
+
+/// None of the files named holds a whole record.
+#[must_use]
+pub fn nothing_to_salvage(paths: &[PathBuf]) -> UserMessage {
+    let names: Vec<_> = paths
+        .iter()
+        .map(|path| path.display().to_string())
+        .collect();
+    UserMessage::new(
+        format!("There is no whole record in {}.", names.join(", ")),
+        "Nothing was written, and nothing was changed.",
+        "Name the files themselves, or another copy of them. What a tablet packed it still holds: \
+         it can pack it again.",
     )
 }
 

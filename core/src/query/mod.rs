@@ -38,7 +38,7 @@ pub use procedures::{
 };
 pub use questions::{GivenAnswer, QuestionView, question, questions};
 pub use readings::{Visit, past_for_checks, past_readings, visit, visits_between};
-pub use records::{RecordView, find_records, holds, record};
+pub use records::{RecordView, find_at_place, find_records, holds, record};
 pub use rejudged::{Rejudged, rejudged};
 pub use rounds::{RoundView, Stop, StopState, open_round, round, rounds};
 pub use stations::{LastVisit, StationDetail, StationRow, definition_at, station, stations};

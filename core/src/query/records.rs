@@ -60,3 +60,12 @@ pub fn holds(logbook: &Logbook, at: RecordRef) -> Result<bool> {
 pub fn find_records(logbook: &Logbook, id_prefix: &str) -> Result<Vec<RecordRef>> {
     logbook.find_by_id_prefix(id_prefix, 16)
 }
+
+/// Finds the records at a place of the logs whose names start with these hex digits, at most 16 of
+/// them; more than one of a log that was copied.
+///
+/// # Errors
+/// The database's.
+pub fn find_at_place(logbook: &Logbook, log_prefix: &str, seq: u64) -> Result<Vec<RecordRef>> {
+    logbook.find_by_place(log_prefix, seq, 16)
+}

@@ -87,6 +87,42 @@ impl Logbook {
     }
 
     pub(crate) fn find_by_id_prefix(&self, prefix: &str, limit: usize) -> Result<Vec<RecordRef>> {
+        self.find_where_hex(
+            prefix,
+            "SELECT r.log, r.seq, r.id FROM record r JOIN log l ON l.n = r.log
+             WHERE lower(hex(r.id)) LIKE ?1 || '%' AND ?3 IS NULL
+             ORDER BY l.id, r.seq, r.id LIMIT ?2",
+            None,
+            limit,
+        )
+    }
+
+    pub(crate) fn find_by_place(
+        &self,
+        log_prefix: &str,
+        seq: u64,
+        limit: usize,
+    ) -> Result<Vec<RecordRef>> {
+        let Ok(seq) = i64::try_from(seq) else {
+            return Ok(Vec::new());
+        };
+        self.find_where_hex(
+            log_prefix,
+            "SELECT r.log, r.seq, r.id FROM log l JOIN record r ON r.log = l.n
+             WHERE lower(hex(l.id)) LIKE ?1 || '%' AND r.seq = ?3
+             ORDER BY l.id, r.seq, r.id LIMIT ?2",
+            Some(seq),
+            limit,
+        )
+    }
+
+    fn find_where_hex(
+        &self,
+        prefix: &str,
+        query: &str,
+        seq: Option<i64>,
+        limit: usize,
+    ) -> Result<Vec<RecordRef>> {
         let action = "look for a record";
         let prefix = prefix.to_ascii_lowercase();
         let is_hex = prefix.bytes().all(|byte| byte.is_ascii_hexdigit());
@@ -97,12 +133,9 @@ impl Logbook {
         let mut query = self
             .database
             .connection
-            .prepare_cached(
-                "SELECT r.log, r.seq, r.id FROM record r JOIN log l ON l.n = r.log
-                 WHERE lower(hex(r.id)) LIKE ?1 || '%' ORDER BY l.id, r.seq, r.id LIMIT ?2",
-            )
+            .prepare_cached(query)
             .during(action)?;
-        let mut rows = query.query(params![prefix, limit]).during(action)?;
+        let mut rows = query.query(params![prefix, limit, seq]).during(action)?;
         let mut found = Vec::new();
         while let Some(row) = rows.next().during(action)? {
             found.push(self.database.reference_in(row)?);

@@ -5,12 +5,14 @@
 //! either: every whole one is always found. Not here: which records to send, and what to do with
 //! those that arrive.
 
+mod gather;
 mod parts;
 mod ranges;
 mod reader;
 mod report;
 mod writer;
 
+pub use gather::{Gathered, Gatherer, Gathering};
 pub use parts::{BundleHeader, BundleTrailer};
 pub use ranges::{RangeSet, SeqRange};
 pub use reader::{BundleEvent, BundleReader, read_bundle};
