@@ -154,7 +154,7 @@ fn damaged_copies_make_up_for_each_other() {
         (json["records"].as_u64(), &json["missing"]),
         (Some(RECORDS), &Value::Array(vec![]))
     );
-    let states: Vec<_> = json["files"].as_array().expect("files").iter();
+    let states = json["files"].as_array().expect("files").iter();
     let states: Vec<_> = states.map(|file| file["state"].as_str()).collect();
     assert_eq!(
         states,
@@ -264,7 +264,7 @@ fn links_in_a_tray_are_refused_and_the_rest_is_taken() {
     std::fs::copy(stick.path().join(&stick.bundle), tray.join("c.winze")).expect("copied");
     let ran = stick.winze(&["merge", "tray", "--logbook", "office", "--json"]);
     let json = ran.json();
-    let states: Vec<_> = json["bundles"].as_array().expect("bundles").iter();
+    let states = json["bundles"].as_array().expect("bundles").iter();
     let states: Vec<_> = states.map(|bundle| bundle["state"].as_str()).collect();
     assert_eq!(states, ["unreadable", "unreadable", "whole"].map(Some));
     assert_eq!(json["new_records"], RECORDS);

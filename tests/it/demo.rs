@@ -65,6 +65,7 @@ fn headless_demo_tells_its_day_and_leaves_everything_whole() {
     }
 
     crate::second_reader::agrees_on_bundles(&folder, &summary);
+    crate::second_reader::finds_every_reading(&winze, &folder, &summary);
     crate::papers::are_sound(&winze, &folder, &summary);
 
     pictures_are_whole(&folder, &summary);

@@ -4,11 +4,13 @@
 //! It needs Python 3 and nothing else. Without it a test here says "not run" on standard error and
 //! passes; with `WINZE_NEED_PYTHON` set, as `.ci/run` does, it fails instead.
 
+use std::collections::BTreeMap;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 use serde_json::Value;
+use winze_tests::command::Ran;
 
 /// Set where Python must be there.
 const NEED: &str = "WINZE_NEED_PYTHON";
@@ -82,6 +84,74 @@ pub(crate) fn agrees_on_bundles(demo: &Path, summary: &Value) {
             "{}",
             text(&output)
         );
+    }
+}
+
+/// Out of every bundle of a demo, the damaged one too, the reader gets the readings that the program
+/// gets: the same records by their ids, and in them the same figures, digit for digit.
+pub(crate) fn finds_every_reading(winze: &dyn Fn(&[&str]) -> Ran, demo: &Path, summary: &Value) {
+    let (mut readings, mut out_of_damaged) = (0, 0);
+    for bundle in summary["bundles"].as_array().expect("a list") {
+        let file = demo.join(bundle["file"].as_str().expect("a file"));
+        let Some(output) = reader(&[&file]) else {
+            return;
+        };
+        let said = String::from_utf8_lossy(&output.stdout);
+        let theirs: BTreeMap<String, Vec<String>> = objects(&said)
+            .filter(|record| record["envelope"]["1"] == READING)
+            .map(|record| {
+                let mut figures = Vec::new();
+                decimals(&record["envelope"]["9"], &mut figures);
+                figures.sort();
+                (record["id"].as_str().expect("an id").to_owned(), figures)
+            })
+            .collect();
+        let shown = winze(&["show", &file.display().to_string(), "--json"]);
+        let ours: BTreeMap<String, Vec<String>> = objects(&shown.out)
+            .filter(|record| record["kind"] == READING)
+            .map(|record| {
+                let notation = record["diagnostic"].as_str().expect("a text");
+                let parts = notation.split("4([").skip(1);
+                let mut figures: Vec<_> = parts
+                    .map(|part| part.split(']').next().unwrap_or_default().to_owned())
+                    .collect();
+                figures.sort();
+                (record["id"].as_str().expect("an id").to_owned(), figures)
+            })
+            .collect();
+        assert_eq!(theirs, ours, "{}", file.display());
+        readings += ours.len();
+        if bundle["state"] == "damaged" {
+            out_of_damaged += ours.len();
+        }
+    }
+    assert!(out_of_damaged > 0 && readings > out_of_damaged);
+}
+
+/// The number of the kind of readings.
+const READING: u64 = 40;
+
+fn objects(lines: &str) -> impl Iterator<Item = Value> {
+    lines
+        .lines()
+        .filter_map(|line| serde_json::from_str(line).ok())
+}
+
+/// All decimals in a value, each as `exponent, mantissa`.
+fn decimals(value: &Value, found: &mut Vec<String>) {
+    match value {
+        Value::Object(entries) => {
+            if let Some([exponent, mantissa]) = entries
+                .get("decimal")
+                .and_then(Value::as_array)
+                .map(Vec::as_slice)
+            {
+                found.push(format!("{exponent}, {mantissa}"));
+            }
+            entries.values().for_each(|entry| decimals(entry, found));
+        }
+        Value::Array(entries) => entries.iter().for_each(|entry| decimals(entry, found)),
+        _ => {}
     }
 }
 
