@@ -65,9 +65,17 @@ impl LogKey {
             .key(2)
             .bytes(&self.log_id().0)
             .finish()?;
-        let mut file = disk.create_private(path).at("create", path)?;
-        file.append(&bytes).at("write", path)?;
-        file.sync().at("sync", path)?;
+        // Under its name the key is whole or not there at all: a crash must not leave half a key,
+        // with which no logbook could be opened or made.
+        let part = path.with_extension("part");
+        if disk.exists(&part) {
+            disk.remove(&part).at("remove", &part)?;
+        }
+        let mut file = disk.create_private(&part).at("create", &part)?;
+        file.append(&bytes).at("write", &part)?;
+        file.sync().at("sync", &part)?;
+        drop(file);
+        disk.rename(&part, path).at("rename to", path)?;
         if let Some(folder) = path.parent() {
             disk.sync_folder(folder).at("sync folder", folder)?;
         }

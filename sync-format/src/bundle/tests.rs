@@ -259,6 +259,9 @@ fn what_the_medium_forgot_is_found_by_reading_back() {
         fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
             self.0.rename(from, to)
         }
+        fn replace(&self, from: &Path, to: &Path) -> io::Result<()> {
+            self.0.replace(from, to)
+        }
         fn remove(&self, path: &Path) -> io::Result<()> {
             self.0.remove(path)
         }

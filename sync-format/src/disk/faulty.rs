@@ -264,6 +264,15 @@ impl Disk for FaultyDisk {
         Ok(())
     }
 
+    fn replace(&self, from: &Path, to: &Path) -> io::Result<()> {
+        let mut state = self.lock();
+        state.operate()?;
+        let index = state.find(from)?;
+        state.names.remove(from);
+        state.names.insert(to.to_owned(), index);
+        Ok(())
+    }
+
     fn remove(&self, path: &Path) -> io::Result<()> {
         let mut state = self.lock();
         state.operate()?;

@@ -63,6 +63,12 @@ pub trait Disk: Send + Sync {
     /// The system's, `AlreadyExists` among them.
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()>;
 
+    /// Gives a file the name of another, which is gone then: at every moment one of the two has it.
+    ///
+    /// # Errors
+    /// The system's.
+    fn replace(&self, from: &Path, to: &Path) -> io::Result<()>;
+
     /// Removes a file's name.
     ///
     /// # Errors
@@ -86,6 +92,12 @@ pub trait Disk: Send + Sync {
     /// # Errors
     /// The system's.
     fn sync_folder(&self, folder: &Path) -> io::Result<()>;
+
+    /// Where the files of a database lie that belongs to the files of this disk. A database opens
+    /// its files by itself, by path, so that only renaming and removing them goes through a disk.
+    fn database_files(&self) -> &dyn Disk {
+        &RealDisk
+    }
 }
 
 /// An open file that grows at its end.

@@ -66,6 +66,10 @@ impl Disk for RealDisk {
         std::fs::rename(from, to)
     }
 
+    fn replace(&self, from: &Path, to: &Path) -> io::Result<()> {
+        std::fs::rename(from, to)
+    }
+
     fn remove(&self, path: &Path) -> io::Result<()> {
         std::fs::remove_file(path)
     }

@@ -13,6 +13,9 @@ const CHUNK: usize = 256 * 1024;
 pub(super) struct Window<R> {
     stream: R,
     bytes: Vec<u8>,
+    /// Where the stream reads to: made once, since filling a window with zeros takes longer than all
+    /// that is done with a small file.
+    landing: Vec<u8>,
     /// Start of what was not consumed yet, within `bytes`.
     start: usize,
     ended: bool,
@@ -31,6 +34,7 @@ impl<R: Read> Window<R> {
         Self {
             stream,
             bytes: Vec::new(),
+            landing: vec![0; CHUNK],
             start: 0,
             ended: false,
             taken: 0,
@@ -103,18 +107,16 @@ impl<R: Read> Window<R> {
         }
         let room = self.limit.saturating_sub(self.taken).saturating_add(1);
         let wanted = usize::try_from(room).map_or(CHUNK, |room| room.min(CHUNK));
-        let old = self.bytes.len();
-        self.bytes.resize(old + wanted, 0);
         let outcome = loop {
-            match self.stream.read(&mut self.bytes[old..]) {
+            match self.stream.read(&mut self.landing[..wanted]) {
                 Err(error) if error.kind() == std::io::ErrorKind::Interrupted => {}
                 other => break other,
             }
         };
         // A reader that claims more than it was given room for is not believed.
-        let count = *outcome.as_ref().unwrap_or(&0);
-        self.bytes.truncate(old + count.min(wanted));
-        self.taken += count.min(wanted) as u64;
+        let count = outcome.as_ref().map_or(0, |count| *count).min(wanted);
+        self.bytes.extend_from_slice(&self.landing[..count]);
+        self.taken += count as u64;
         match outcome {
             Ok(0) => self.ended = true,
             Ok(_) if self.taken > self.limit => {
