@@ -249,6 +249,20 @@ pub enum Error {
     /// There is nothing the receiver does not have.
     #[error("nothing to pack")]
     NothingToPack,
+    /// There is no backup in the folder.
+    #[error("no backup in {path}", path = path.display())]
+    NoBackup {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// The second medium does not hold what was written to it.
+    #[error("backup {path} lacks {missing} records", path = path.display())]
+    BackupIncomplete {
+        /// The file or folder.
+        path: PathBuf,
+        /// Records of the logbook that are not in it; 0 when a file came back with other bytes.
+        missing: u64,
+    },
     /// The person at the screen asked to stop.
     #[error("cancelled")]
     Cancelled,

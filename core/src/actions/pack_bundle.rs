@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::record::Role;
+use crate::store::Level;
 use crate::{Logbook, Result};
 
 use super::OnProgress;
@@ -12,6 +13,9 @@ use super::OnProgress;
 pub enum PackFor {
     /// The office: every record here, of any log, that no office has acknowledged.
     Office,
+    /// The office, once in a while: every record here that is in no verified backup of an office,
+    /// also what the office has acknowledged. It makes good what an office lost before its backup.
+    OfficeBackup,
     /// The tablets: what counts of definitions, answers, enrolments, revocations, acknowledgements,
     /// and each station's recent readings with what was done about them.
     Tablets,
@@ -46,7 +50,7 @@ pub fn pack_bundle(
     progress: &mut OnProgress<'_>,
 ) -> Result<Packed> {
     if logbook.role() == Role::Office {
-        let due = logbook.due_acknowledgements(by)?;
+        let due = logbook.due_acknowledgements(Level::Committed, by)?;
         logbook.confirm(due)?;
     }
     logbook.write_bundle_for(folder, to, by, progress)

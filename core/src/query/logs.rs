@@ -3,6 +3,7 @@
 use winze_sync_format::LogId;
 
 use crate::record::Role;
+use crate::store::Level;
 use crate::{Logbook, Result};
 
 /// Whether a log counts.
@@ -46,6 +47,9 @@ pub struct LogView {
     pub newest: Option<u64>,
     /// The last sequence number that an office has acknowledged.
     pub acknowledged_to: Option<u64>,
+    /// The last sequence number that is in a verified backup of an office. Nothing behind it may be
+    /// removed anywhere else; this program removes nothing at all.
+    pub backed_up_to: Option<u64>,
     /// Wall time of its newest record, milliseconds since 1970.
     pub newest_ms: Option<i64>,
     /// Whether two different records claim one place in it.
@@ -65,5 +69,13 @@ pub fn logs(logbook: &Logbook) -> Result<Vec<LogView>> {
 /// # Errors
 /// The database's.
 pub fn not_yet_at_office(logbook: &Logbook) -> Result<u64> {
-    logbook.count_not_acknowledged()
+    logbook.count_not_acknowledged(Level::Committed)
+}
+
+/// Counts the own records that are in no verified backup of an office.
+///
+/// # Errors
+/// The database's.
+pub fn not_yet_backed_up(logbook: &Logbook) -> Result<u64> {
+    logbook.count_not_acknowledged(Level::BackedUp)
 }

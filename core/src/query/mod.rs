@@ -28,7 +28,7 @@ pub use jobs::{job, job_proposals, jobs, jobs_at};
 pub use judgement::{
     GaugeAtVisit, JudgedVisit, QuantityNow, StationFlag, StationJudgement, flags, judgement,
 };
-pub use logs::{LogView, Standing as LogStanding, logs, not_yet_at_office};
+pub use logs::{LogView, Standing as LogStanding, logs, not_yet_at_office, not_yet_backed_up};
 pub use need::{Need, StationNeed, fleet_by_need, fleet_by_need_at};
 pub use overview::{MergeRun, Missed, MissedWhy, Overview, StationConcern, overview, overview_at};
 pub(crate) use procedures::fold as fold_procedures;

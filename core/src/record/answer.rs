@@ -122,7 +122,8 @@ impl Answer {
     }
 }
 
-/// The writer durably holds every record of a log up to and including one.
+/// The writer durably holds every record of a log up to and including one; or, in a record of its
+/// second level, has them all in a backup that was read back and checked.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Acknowledgement {
     /// The log.

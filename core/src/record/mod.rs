@@ -72,6 +72,8 @@ pub enum Kind {
     Answer,
     /// How far the writer durably holds a log.
     Acknowledgement,
+    /// How far a verified backup of the writer holds a log.
+    BackedUp,
     /// A procedure is opened at a station.
     ProcedureOpened,
     /// A step of a procedure was done, goes on or was passed over.
@@ -84,7 +86,7 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind, in order of number.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 20] = [
         Self::LogOpened,
         Self::Enrolment,
         Self::Revocation,
@@ -100,6 +102,7 @@ impl Kind {
         Self::TaskDone,
         Self::Answer,
         Self::Acknowledgement,
+        Self::BackedUp,
         Self::ProcedureOpened,
         Self::StepRecorded,
         Self::StepUndone,
@@ -125,6 +128,7 @@ impl Kind {
             Self::TaskDone => 45,
             Self::Answer => 50,
             Self::Acknowledgement => 51,
+            Self::BackedUp => 52,
             Self::ProcedureOpened => 60,
             Self::StepRecorded => 61,
             Self::StepUndone => 62,
@@ -157,6 +161,7 @@ impl Kind {
             Self::TaskDone => "task-done",
             Self::Answer => "answer",
             Self::Acknowledgement => "acknowledgement",
+            Self::BackedUp => "backed-up",
             Self::ProcedureOpened => "procedure-opened",
             Self::StepRecorded => "step-recorded",
             Self::StepUndone => "step-undone",
@@ -198,6 +203,8 @@ pub enum Body {
     Answer(Answer),
     /// See [`Kind::Acknowledgement`].
     Acknowledgement(Acknowledgement),
+    /// See [`Kind::BackedUp`].
+    BackedUp(Acknowledgement),
     /// See [`Kind::ProcedureOpened`].
     ProcedureOpened(Box<ProcedureOpened>),
     /// See [`Kind::StepRecorded`].
@@ -228,6 +235,7 @@ impl Body {
             Self::TaskDone(_) => Kind::TaskDone,
             Self::Answer(_) => Kind::Answer,
             Self::Acknowledgement(_) => Kind::Acknowledgement,
+            Self::BackedUp(_) => Kind::BackedUp,
             Self::ProcedureOpened(_) => Kind::ProcedureOpened,
             Self::StepRecorded(_) => Kind::StepRecorded,
             Self::StepUndone(_) => Kind::StepUndone,
@@ -255,7 +263,7 @@ impl Body {
             Self::JobClosed(body) => body.fields().encode(),
             Self::TaskDone(body) => body.fields().encode(),
             Self::Answer(body) => body.fields().encode(),
-            Self::Acknowledgement(body) => body.fields().encode(),
+            Self::Acknowledgement(body) | Self::BackedUp(body) => body.fields().encode(),
             Self::ProcedureOpened(body) => body.fields().encode(),
             Self::StepRecorded(body) => body.fields().encode(),
             Self::StepUndone(body) => body.fields().encode(),
@@ -289,6 +297,7 @@ impl Body {
             Kind::JobClosed => Self::JobClosed(Box::new(wire::decode(bytes, JobClosed::read)?)),
             Kind::TaskDone => Self::TaskDone(wire::decode(bytes, TaskDone::read)?),
             Kind::Answer => Self::Answer(wire::decode(bytes, Answer::read)?),
+            Kind::BackedUp => Self::BackedUp(wire::decode(bytes, Acknowledgement::read)?),
             Kind::Acknowledgement => {
                 Self::Acknowledgement(wire::decode(bytes, Acknowledgement::read)?)
             }

@@ -1,4 +1,5 @@
-//! Confirming records: into the synced segment, then committed in the database, then returned.
+//! Confirming records: into the synced segment, then committed in the database, then returned. Of
+//! several at once the database has them first.
 //!
 //! The first failed write stops the logbook: the system may have thrown away what it had accepted,
 //! and a record that is in one witness only must not be sealed a second time under its number. The
@@ -104,14 +105,49 @@ impl Logbook {
         settle: bool,
     ) -> Result<Vec<Put>> {
         self.check_running()?;
-        let outcome = self
-            .segments
-            .append(series, records.iter().map(Opened::item))
-            .and_then(|()| self.commit(records, settle));
+        let outcome = match self.try_write(series, records, settle) {
+            Err(Error::NoSpace { .. }) if series == Series::Own && self.release_ballast()? => {
+                self.write_after_release(records, settle)
+            }
+            outcome => outcome,
+        };
         if let Err(error) = &outcome {
             self.stopped = Some(error.to_string());
         }
         outcome
+    }
+
+    fn try_write(&mut self, series: Series, records: &[Opened], settle: bool) -> Result<Vec<Put>> {
+        if series == Series::Own && records.len() > 1 {
+            // Of an append any part may outlast a power cut, the second record without the first too,
+            // and a gap in the own log would stay for ever. A commit is whole or not at all.
+            let became = self.commit(records, settle)?;
+            self.append(series, records)?;
+            return Ok(became);
+        }
+        self.append(series, records)?;
+        self.commit(records, settle)
+    }
+
+    /// The records are sealed and may be in one witness already: they are written as they are, as far
+    /// as they are not there after both were read again.
+    fn write_after_release(&mut self, records: &[Opened], settle: bool) -> Result<Vec<Put>> {
+        self.recover()?;
+        let mut missing = Vec::new();
+        for record in records {
+            if !self.database.holds(&record.reference())? {
+                missing.push(record.clone());
+            }
+        }
+        if missing.is_empty() {
+            return Ok(vec![Put::Held; records.len()]);
+        }
+        self.try_write(Series::Own, &missing, settle)
+    }
+
+    fn append(&mut self, series: Series, records: &[Opened]) -> Result<()> {
+        let items = records.iter().map(Opened::item);
+        self.segments.append(series, items)
     }
 
     fn commit(&self, records: &[Opened], settle: bool) -> Result<Vec<Put>> {

@@ -7,7 +7,11 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 use rusqlite::{Connection, OpenFlags, OptionalExtension};
+use winze_sync_format::disk::Disk;
 use winze_sync_format::{LogId, RecordId, RecordRef};
+
+use super::durable::{self, Journal};
+use super::folder::{JOURNALS, with_suffix};
 
 use crate::{Error, Result};
 
@@ -19,7 +23,7 @@ const APPLICATION_ID: i64 = 0x5769_6e7a;
 
 /// Pages kept in memory, in KiB with a minus sign as the setting wants it: a merge of a million
 /// records stays within this.
-const CACHE_KIB: i64 = -32_768;
+pub(super) const CACHE_KIB: i64 = -32_768;
 
 /// Prepared statements kept: more than this program has.
 const STATEMENTS: usize = 128;
@@ -29,7 +33,8 @@ const SCHEMA: &str = include_str!("sql/0001_projection.sql");
 /// Tables that a database of before may lack.
 const LATER: &str = concat!(
     include_str!("sql/0002_judged.sql"),
-    include_str!("sql/0003_procedures.sql")
+    include_str!("sql/0003_procedures.sql"),
+    include_str!("sql/0004_backups.sql")
 );
 
 /// An open database.
@@ -60,7 +65,8 @@ impl<T> During<T> for rusqlite::Result<T> {
     }
 }
 
-fn sorted(action: &'static str, source: rusqlite::Error) -> Error {
+/// Sorts an error of the database by what can be done about it.
+pub(super) fn sorted(action: &'static str, source: rusqlite::Error) -> Error {
     use rusqlite::ErrorCode;
     match source.sqlite_error_code() {
         Some(ErrorCode::DiskFull) => Error::NoSpace {
@@ -87,7 +93,27 @@ impl Database {
     /// # Errors
     /// [`Error::DatabaseDamaged`] when the file is no sound database of ours,
     /// [`Error::NewerThanProgram`], [`Error::NotDurable`].
-    pub(super) fn open(path: &Path) -> Result<Self> {
+    pub(super) fn open(path: &Path, files: &dyn Disk) -> Result<Self> {
+        match Self::open_with(path, Journal::WriteAhead) {
+            // Only a file without tables is tried, and trying marks it as one with a write-ahead log, so
+            // that it can no longer be read.
+            Err(error) if durable::lacks_write_ahead(&error) => {
+                for suffix in ["", JOURNALS[0], JOURNALS[1], JOURNALS[2]] {
+                    let left = with_suffix(path, suffix);
+                    match files.remove(&left) {
+                        Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+                            return Err(Error::of_io("remove", &left, error));
+                        }
+                        _ => {}
+                    }
+                }
+                Self::open_with(path, Journal::Rollback)
+            }
+            opened => opened,
+        }
+    }
+
+    fn open_with(path: &Path, journal: Journal) -> Result<Self> {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
             | OpenFlags::SQLITE_OPEN_CREATE
             | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -96,7 +122,7 @@ impl Database {
         // Before anything is read: a file once read without it is locked anew for every query.
         lock(&connection)?;
         check_version(&connection, path)?;
-        make_durable(&connection)?;
+        durable::make_durable(&connection, journal)?;
         let database = Self {
             connection,
             path: path.to_owned(),
@@ -125,6 +151,11 @@ impl Database {
             .set_prepared_statement_cache_capacity(STATEMENTS);
         database.make_tables()?;
         Ok(database)
+    }
+
+    /// Says whether commits go through a write-ahead log.
+    pub(super) fn has_write_ahead(&self) -> Result<bool> {
+        durable::has_write_ahead(&self.connection)
     }
 
     fn make_tables(&self) -> Result<()> {
@@ -282,7 +313,14 @@ pub(super) fn stored_seq(seq: u64) -> Result<i64> {
 }
 
 fn check_version(connection: &Connection, path: &Path) -> Result<()> {
-    let found = pragma(connection, "user_version")?;
+    let found = match pragma(connection, "user_version") {
+        Err(Error::Database { action, source }) if cannot_open(&*source) => {
+            // The file itself is open: it is its write-ahead log that cannot be had here. Read without
+            // it the database would be wrong; the segments have everything.
+            return Err(Error::DatabaseDamaged { action, source });
+        }
+        found => found?,
+    };
     if found > VERSION {
         return Err(Error::NewerThanProgram {
             path: path.to_owned(),
@@ -301,56 +339,14 @@ fn lock(connection: &Connection) -> Result<()> {
         .during("lock")
 }
 
-/// Chooses the journal and reads every setting back: a setting that was refused in silence would
-/// make "saved" a lie.
-fn make_durable(connection: &Connection) -> Result<()> {
-    let wal: String = connection
-        .query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0))
-        .during("choose the journal")?;
-    if wal != "wal" {
-        // Where a write-ahead log cannot be had. DELETE with FULL would lose the last commit when
-        // the power fails before the folder is synced; TRUNCATE with FULL does not.
-        connection
-            .query_row("PRAGMA journal_mode = TRUNCATE", [], |_| Ok(()))
-            .during("choose the journal")?;
-    }
-    connection
-        .execute_batch("PRAGMA synchronous = FULL")
-        .during("choose the sync level")?;
-    connection
-        .execute_batch(&format!(
-            "PRAGMA cache_size = {CACHE_KIB}; PRAGMA temp_store = MEMORY"
-        ))
-        .during("choose the cache")?;
-    check_durable(connection)
+/// Says whether the database could not open a file.
+pub(super) fn cannot_open(error: &(dyn std::error::Error + 'static)) -> bool {
+    let error = error.downcast_ref::<rusqlite::Error>();
+    error.and_then(rusqlite::Error::sqlite_error_code) == Some(rusqlite::ErrorCode::CannotOpen)
 }
 
-/// Makes sure that a commit lasts.
-///
-/// # Errors
-/// [`Error::NotDurable`] naming the setting that reads back differently.
-pub(super) fn check_durable(connection: &Connection) -> Result<()> {
-    let journal: String = connection
-        .query_row("PRAGMA journal_mode", [], |row| row.get(0))
-        .during("read the journal mode")?;
-    if journal != "wal" && journal != "truncate" {
-        return Err(Error::NotDurable {
-            setting: "journal_mode",
-            found: journal,
-        });
-    }
-    // 2 is FULL, 3 is EXTRA.
-    let synchronous = pragma(connection, "synchronous")?;
-    if synchronous < 2 {
-        return Err(Error::NotDurable {
-            setting: "synchronous",
-            found: synchronous.to_string(),
-        });
-    }
-    Ok(())
-}
-
-fn pragma(connection: &Connection, name: &str) -> Result<i64> {
+/// Reads a setting.
+pub(super) fn pragma(connection: &Connection, name: &str) -> Result<i64> {
     connection
         .query_row(&format!("PRAGMA {name}"), [], |row| row.get(0))
         .during("read a setting")
@@ -358,12 +354,15 @@ fn pragma(connection: &Connection, name: &str) -> Result<i64> {
 
 #[cfg(test)]
 mod tests {
+    use winze_sync_format::disk::RealDisk;
+
+    use super::durable::check_durable;
     use super::*;
 
     #[test]
     fn a_new_database_is_in_wal_with_full_sync() {
         let folder = tempfile::tempdir().unwrap();
-        let database = Database::open(&folder.path().join("projection.sqlite")).unwrap();
+        let database = Database::open(&folder.path().join("projection.sqlite"), &RealDisk).unwrap();
         check_durable(&database.connection).unwrap();
         assert_eq!(
             pragma(&database.connection, "user_version").unwrap(),
@@ -374,7 +373,7 @@ mod tests {
     #[test]
     fn a_weaker_setting_is_noticed() {
         let folder = tempfile::tempdir().unwrap();
-        let database = Database::open(&folder.path().join("projection.sqlite")).unwrap();
+        let database = Database::open(&folder.path().join("projection.sqlite"), &RealDisk).unwrap();
         database
             .connection
             .execute_batch("PRAGMA synchronous = NORMAL")
@@ -414,7 +413,7 @@ mod tests {
             .unwrap();
         drop(newer);
         let before = std::fs::read(&path).unwrap();
-        let Err(error) = Database::open(&path) else {
+        let Err(error) = Database::open(&path, &RealDisk) else {
             panic!("opened a newer database")
         };
         assert!(
@@ -429,7 +428,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("projection.sqlite");
         std::fs::write(&path, vec![7; 8192]).unwrap();
-        let Err(error) = Database::open(&path) else {
+        let Err(error) = Database::open(&path, &RealDisk) else {
             panic!("opened nonsense")
         };
         assert!(matches!(error, Error::DatabaseDamaged { .. }), "{error}");
@@ -438,7 +437,7 @@ mod tests {
     #[test]
     fn a_failed_change_leaves_nothing() {
         let folder = tempfile::tempdir().unwrap();
-        let database = Database::open(&folder.path().join("projection.sqlite")).unwrap();
+        let database = Database::open(&folder.path().join("projection.sqlite"), &RealDisk).unwrap();
         let log = LogId([7; 32]);
         let outcome: Result<()> = database.in_transaction(|| {
             database.number(log)?;

@@ -12,7 +12,7 @@ use super::database::{Database, During};
 use crate::Result;
 
 /// Each section: its name and the query of its rows. Every log is joined to its name.
-const SECTIONS: [(&str, &str); 20] = [
+const SECTIONS: [(&str, &str); 21] = [
     (
         "record",
         "SELECT l.id, r.seq, r.id, r.kind FROM record r JOIN log l ON l.n = r.log
@@ -91,6 +91,12 @@ const SECTIONS: [(&str, &str); 20] = [
     (
         "acknowledgement",
         "SELECT t.id, l.id, r.seq, r.id, r.to_seq, r.to_id, r.wall_ms FROM acknowledgement r
+         JOIN log l ON l.n = r.log JOIN log t ON t.n = r.target
+         ORDER BY t.id, l.id, r.seq, r.id",
+    ),
+    (
+        "backed-up",
+        "SELECT t.id, l.id, r.seq, r.id, r.to_seq, r.to_id, r.wall_ms FROM backed_up r
          JOIN log l ON l.n = r.log JOIN log t ON t.n = r.target
          ORDER BY t.id, l.id, r.seq, r.id",
     ),

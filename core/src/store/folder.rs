@@ -3,6 +3,8 @@
 use std::fs::{File, OpenOptions, TryLockError};
 use std::path::{Path, PathBuf};
 
+use winze_sync_format::disk::Disk;
+
 use crate::{Error, Result};
 
 const KEY: &str = "key";
@@ -73,9 +75,9 @@ impl Folder {
     }
 
     /// A free name for a database that is put aside, never to be overwritten.
-    pub(super) fn aside(&self, why: &str) -> PathBuf {
+    pub(super) fn aside(&self, files: &dyn Disk, why: &str) -> PathBuf {
         let name = |n: u32| self.path.join(format!("projection-{why}-{n:03}.sqlite"));
-        let free = (1..u32::MAX).find(|n| !name(*n).exists());
+        let free = (1..u32::MAX).find(|n| !files.exists(&name(*n)));
         name(free.unwrap_or(u32::MAX))
     }
 }
@@ -85,24 +87,41 @@ pub(super) fn key_of(dir: &Path) -> PathBuf {
     dir.join(KEY)
 }
 
-/// Renames a database together with the files that belong to it.
+/// The files that may lie beside a database, by what follows its name.
+pub(super) const JOURNALS: [&str; 3] = ["-wal", "-shm", "-journal"];
+
+/// Renames a database together with the files that belong to it, and makes that last: a journal left
+/// behind must not meet the next database of that name. The database goes first, since without it the
+/// journals are thrown away, while it must never be read without them.
 ///
 /// # Errors
 /// The system's, sorted.
-pub(super) fn move_database(from: &Path, to: &Path) -> Result<()> {
-    for suffix in ["-wal", "-shm", "-journal", ""] {
+pub(super) fn move_database(files: &dyn Disk, from: &Path, to: &Path) -> Result<()> {
+    for suffix in ["", JOURNALS[0], JOURNALS[1], JOURNALS[2]] {
         let (from, to) = (with_suffix(from, suffix), with_suffix(to, suffix));
-        match std::fs::rename(&from, &to) {
+        match files.rename(&from, &to) {
             Err(error) if suffix.is_empty() || error.kind() != std::io::ErrorKind::NotFound => {
                 return Err(Error::of_io("rename", &from, error));
             }
             _ => {}
         }
     }
-    Ok(())
+    sync_folder_of(files, from)
 }
 
-fn with_suffix(path: &Path, suffix: &str) -> PathBuf {
+/// Makes the names beside a file last.
+///
+/// # Errors
+/// The system's, sorted.
+pub(super) fn sync_folder_of(files: &dyn Disk, path: &Path) -> Result<()> {
+    let folder = path.parent().unwrap_or(Path::new(""));
+    files
+        .sync_folder(folder)
+        .map_err(|error| Error::of_io("sync", folder, error))
+}
+
+/// The name of a file beside a database.
+pub(super) fn with_suffix(path: &Path, suffix: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
     name.push(suffix);
     PathBuf::from(name)
@@ -110,6 +129,8 @@ fn with_suffix(path: &Path, suffix: &str) -> PathBuf {
 
 #[cfg(test)]
 mod tests {
+    use winze_sync_format::disk::RealDisk;
+
     use super::*;
 
     fn error_of(path: &Path) -> Error {
@@ -152,8 +173,8 @@ mod tests {
     fn a_name_aside_is_never_one_that_is_taken() {
         let folder = tempfile::tempdir().unwrap();
         let held = Folder::lock(folder.path()).unwrap();
-        let first = held.aside("damaged");
+        let first = held.aside(&RealDisk, "damaged");
         std::fs::write(&first, b"x").unwrap();
-        assert_ne!(held.aside("damaged"), first);
+        assert_ne!(held.aside(&RealDisk, "damaged"), first);
     }
 }

@@ -6,6 +6,7 @@
 //! FOLDER/own-000001.seg       the own log, append only, signed record after signed record
 //! FOLDER/received-000001.seg  records that came in bundles, likewise
 //! FOLDER/projection.sqlite    everything worked out from them; can be deleted
+//! FOLDER/ballast              space kept back, given up for records when the disk is full
 //! ```
 //!
 //! A record is *confirmed* once it is in a synced segment and committed in the database, in that
@@ -16,6 +17,8 @@
 //! local time was ahead of UTC.
 
 mod admit;
+mod backup;
+mod ballast;
 mod branches;
 mod chain;
 mod confirm;
@@ -23,6 +26,7 @@ mod database;
 mod derive;
 mod drafts;
 mod dump;
+mod durable;
 mod facts;
 mod folder;
 mod in_memory;
@@ -41,6 +45,7 @@ mod read_stations;
 mod read_upkeep;
 mod rebuild;
 mod restarts;
+mod restore;
 mod rows;
 mod segments;
 mod start;
@@ -53,11 +58,14 @@ use std::path::Path;
 use std::sync::Arc;
 
 use winze_sync_format::disk::{Disk, RealDisk};
-use winze_sync_format::{LogHead, LogId, LogKey};
+use winze_sync_format::{LogHead, LogId, LogKey, RecordRef};
 
 pub(crate) use admit::Merging;
+pub use backup::BackedUp;
 pub use confirm::NewRecord;
 pub use in_memory::projection_of;
+pub(crate) use read_logs::Level;
+pub use restore::{Restored, restore};
 pub use start::{SegmentDamage, StartReport};
 
 use crate::clock::Clock;
@@ -66,7 +74,7 @@ use crate::{Error, Result};
 use database::Database;
 use facts::Own;
 use folder::Folder;
-use segments::Segments;
+use segments::{Segments, Series};
 
 /// An open logbook. Only one program at a time has it open.
 pub struct Logbook {
@@ -79,6 +87,7 @@ pub struct Logbook {
     report: StartReport,
     /// The first failed write; after it nothing is called safe until the logbook is opened anew.
     stopped: Option<String>,
+    is_short_of_space: bool,
     // Last, so that the lock outlives the open files.
     folder: Folder,
 }
@@ -104,6 +113,18 @@ impl Logbook {
         role: Role,
         label: &str,
         clock: Arc<dyn Clock>,
+    ) -> Result<Self> {
+        Self::create_after(disk, dir, role, label, clock, Vec::new())
+    }
+
+    /// As [`Logbook::create_on`]; the first record names the last known ones of the log it follows.
+    fn create_after(
+        disk: Arc<dyn Disk>,
+        dir: &Path,
+        role: Role,
+        label: &str,
+        clock: Arc<dyn Clock>,
+        after: Vec<RecordRef>,
     ) -> Result<Self> {
         if std::fs::metadata(dir).is_ok_and(|found| !found.is_dir()) {
             return Err(Error::NotAFolder {
@@ -138,7 +159,8 @@ impl Logbook {
             role,
             label: label.to_owned(),
         };
-        logbook.confirm_one(NewRecord::new(Body::LogOpened(opened), ""))?;
+        let first = NewRecord::new(Body::LogOpened(opened), "").replacing(after);
+        logbook.confirm_one(first)?;
         Ok(logbook)
     }
 
@@ -204,16 +226,8 @@ impl Logbook {
         clock: Arc<dyn Clock>,
     ) -> Result<Self> {
         let mut segments = Segments::find(disk, folder.path())?;
-        let (database, mut dirty, report) = start::start(&folder, &mut segments, own.log)?;
-        if let Some(opened) = database.own_opened(own.log)? {
-            own = opened;
-        }
-        dirty.stations.extend(database.not_judged()?);
-        if !dirty.is_empty() {
-            database.in_transaction(|| database.derive(&own, dirty))?;
-        }
+        let (database, report) = bring_up(&folder, &mut segments, &mut own)?;
         let head = database.head(own.log)?;
-        let stopped = None;
         Ok(Self {
             clock,
             key,
@@ -222,9 +236,36 @@ impl Logbook {
             segments,
             database,
             report,
-            stopped,
+            stopped: None,
+            is_short_of_space: false,
             folder,
         })
+    }
+
+    /// Goes on after a failed write, as closing and opening does: both witnesses are read again from
+    /// the medium and brought to the same records. Nothing is ever synced again that failed to sync
+    /// once: the next record begins a new segment.
+    ///
+    /// # Errors
+    /// As [`Logbook::open`]; the logbook then stays stopped.
+    pub fn recover(&mut self) -> Result<()> {
+        self.stopped.get_or_insert_with(|| "recovering".to_owned());
+        // Closes the database; whatever it could not write is in the segments or was not confirmed.
+        self.database = Database::stand_in()?;
+        let mut segments = Segments::find(self.segments.shared_disk(), self.folder.path())?;
+        let (database, report) = bring_up(&self.folder, &mut segments, &mut self.own)?;
+        segments.begin_anew(Series::Own);
+        segments.begin_anew(Series::Received);
+        self.head = database.head(self.own.log)?;
+        (self.segments, self.database, self.report) = (segments, database, report);
+        self.stopped = None;
+        Ok(())
+    }
+
+    /// Whether the space kept back for full disks had to be given up.
+    #[must_use]
+    pub fn is_short_of_space(&self) -> bool {
+        self.is_short_of_space
     }
 
     /// Says whether there is a logbook in a folder.
@@ -283,6 +324,23 @@ impl Logbook {
     pub fn checkpoint(&self) -> Result<()> {
         self.database.checkpoint()
     }
+}
+
+/// Brings both witnesses to the same records and works out what they come to.
+fn bring_up(
+    folder: &Folder,
+    segments: &mut Segments,
+    own: &mut Own,
+) -> Result<(Database, StartReport)> {
+    let (database, mut dirty, report) = start::start(folder, segments, own.log)?;
+    if let Some(opened) = database.own_opened(own.log)? {
+        *own = opened;
+    }
+    dirty.stations.extend(database.not_judged()?);
+    if !dirty.is_empty() {
+        database.in_transaction(|| database.derive(own, dirty))?;
+    }
+    Ok((database, report))
 }
 
 /// Refuses a folder with segments whose key is gone: they belong to a log that nobody can continue.

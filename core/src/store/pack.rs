@@ -10,6 +10,7 @@ use winze_sync_format::{LogId, RecordId, RecordRef};
 use super::Logbook;
 use super::confirm::nonce_of;
 use super::database::{Database, During};
+use super::read_logs::Level;
 use crate::actions::{OnProgress, PackFor, Packed, Progress, Stage};
 use crate::record::{Acknowledgement, Body};
 use crate::store::NewRecord;
@@ -33,6 +34,11 @@ const FOR_TABLETS: &str = "r.kind NOT IN (30, 31, 32)
     WHERE n.log = r.log AND n.seq = r.seq AND n.id = r.id))
   AND (r.kind <> 51 OR NOT EXISTS
    (SELECT 1 FROM acknowledgement a JOIN acknowledgement b
+      ON b.target = a.target AND b.log = a.log AND b.seq > a.seq
+    WHERE a.log = r.log AND a.seq = r.seq AND a.id = r.id
+      AND NOT EXISTS (SELECT 1 FROM fork f WHERE f.log = a.target)))
+  AND (r.kind <> 52 OR NOT EXISTS
+   (SELECT 1 FROM backed_up a JOIN backed_up b
       ON b.target = a.target AND b.log = a.log AND b.seq > a.seq
     WHERE a.log = r.log AND a.seq = r.seq AND a.id = r.id
       AND NOT EXISTS (SELECT 1 FROM fork f WHERE f.log = a.target)))";
@@ -121,12 +127,16 @@ impl Logbook {
                     part.to = reach;
                     part.filter = FOR_TABLETS;
                 }
-                PackFor::Office => {
+                PackFor::Office | PackFor::OfficeBackup => {
                     // A single office has its own records already.
                     if offices == [number] {
                         continue;
                     }
-                    if let Some(seq) = self.database.acknowledged(log)? {
+                    let level = match to {
+                        PackFor::OfficeBackup => Level::BackedUp,
+                        _ => Level::Committed,
+                    };
+                    if let Some(seq) = self.database.acknowledged(log, level)? {
                         part.after = i64::try_from(seq).unwrap_or(i64::MAX);
                         frontier.extend(self.database.record_at(number, seq)?);
                     }
@@ -138,21 +148,26 @@ impl Logbook {
         Ok((parts, frontier))
     }
 
-    /// Acknowledgements that this logbook can give and has not given.
-    pub(crate) fn due_acknowledgements(&self, by: &str) -> Result<Vec<NewRecord>> {
+    /// Acknowledgements of a level that this logbook can give and has not given. Of the second level
+    /// only right after everything here was found in a backup.
+    pub(crate) fn due_acknowledgements(&self, level: Level, by: &str) -> Result<Vec<NewRecord>> {
         let mut due = Vec::new();
         for (number, log, _) in self.database.logs_with_records()? {
             if log == self.own.log {
                 continue;
             }
             for tip in self.database.whole_tips(number)? {
-                if !self.database.has_acknowledged(self.own.log, tip)? {
+                if !self.database.has_acknowledged(self.own.log, tip, level)? {
                     let body = Acknowledgement {
                         log,
                         seq: tip.seq,
                         id: tip.id,
                     };
-                    due.push(NewRecord::new(Body::Acknowledgement(body), by));
+                    let body = match level {
+                        Level::Committed => Body::Acknowledgement(body),
+                        Level::BackedUp => Body::BackedUp(body),
+                    };
+                    due.push(NewRecord::new(body, by));
                 }
             }
         }
@@ -204,14 +219,15 @@ impl Database {
         .transpose()
     }
 
-    fn has_acknowledged(&self, by: LogId, tip: RecordRef) -> Result<bool> {
+    fn has_acknowledged(&self, by: LogId, tip: RecordRef, level: Level) -> Result<bool> {
         let (target, seq, id) = self.stored_if_known(tip)?;
         let by = self.find_number(by)?;
         self.connection
-            .prepare_cached(
-                "SELECT 1 FROM acknowledgement
+            .prepare_cached(&format!(
+                "SELECT 1 FROM {}
                  WHERE target = ?1 AND log = ?2 AND to_seq = ?3 AND to_id = ?4",
-            )
+                level.table()
+            ))
             .and_then(|mut query| query.exists(params![target, by, seq, &id[..]]))
             .during("look for an acknowledgement")
     }

@@ -12,6 +12,24 @@ use crate::Result;
 use crate::query::{LogStanding, LogView, MergeRun};
 use crate::record::{Kind, Role};
 
+/// How safe an office has made a record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Level {
+    /// Committed there in both witnesses.
+    Committed,
+    /// Also in a backup of the office that was read back and checked.
+    BackedUp,
+}
+
+impl Level {
+    pub(super) const fn table(self) -> &'static str {
+        match self {
+            Self::Committed => "acknowledgement",
+            Self::BackedUp => "backed_up",
+        }
+    }
+}
+
 impl Logbook {
     pub(crate) fn read_logs(&self) -> Result<Vec<LogView>> {
         let action = "read logs";
@@ -70,17 +88,19 @@ impl Logbook {
             held: counts.held,
             whole_to: self.database.whole_tips(number)?.last().map(|tip| tip.seq),
             newest: counts.newest,
-            acknowledged_to: self.database.acknowledged(log)?,
+            acknowledged_to: self.database.acknowledged(log, Level::Committed)?,
+            backed_up_to: self.database.acknowledged(log, Level::BackedUp)?,
             newest_ms: self.database.newest_ms(number)?,
             is_copied: counts.forks > 0,
         })
     }
 
-    pub(crate) fn count_not_acknowledged(&self) -> Result<u64> {
+    /// Counts the own records that no office has acknowledged at this level.
+    pub(crate) fn count_not_acknowledged(&self, level: Level) -> Result<u64> {
         let Some(own) = self.database.find_number(self.own.log)? else {
             return Ok(0);
         };
-        let after = self.database.acknowledged(self.own.log)?;
+        let after = self.database.acknowledged(self.own.log, level)?;
         let after = after.map_or(-1, |seq| i64::try_from(seq).unwrap_or(i64::MAX));
         let count: i64 = self
             .database
@@ -185,7 +205,7 @@ impl Database {
 
     /// The last place of a log that an office has acknowledged, by a record that is here: an
     /// acknowledgement of another branch of a copied log says nothing about this one.
-    pub(super) fn acknowledged(&self, log: LogId) -> Result<Option<u64>> {
+    pub(super) fn acknowledged(&self, log: LogId, level: Level) -> Result<Option<u64>> {
         let Some(number) = self.find_number(log)? else {
             return Ok(None);
         };
@@ -194,12 +214,13 @@ impl Database {
         }
         let seq: Option<i64> = self
             .connection
-            .prepare_cached(
-                "SELECT max(a.to_seq) FROM acknowledgement a
+            .prepare_cached(&format!(
+                "SELECT max(a.to_seq) FROM {} a
                  JOIN trust t ON t.log = a.log AND a.seq <= t.reach
                  JOIN record r ON r.log = a.target AND r.seq = a.to_seq AND r.id = a.to_id
                  WHERE a.target = ?1 AND t.role = 'office'",
-            )
+                level.table()
+            ))
             .and_then(|mut query| query.query_row([number], |row| row.get(0)))
             .during("read acknowledgements")?;
         Ok(seq.and_then(|seq| u64::try_from(seq).ok()))

@@ -1,7 +1,9 @@
 //! Making the database anew from the segments, beside the old one, and changing them over.
 
+use std::path::Path;
+
 use super::database::Database;
-use super::folder::move_database;
+use super::folder::{JOURNALS, sync_folder_of, with_suffix};
 use super::insert::Dirty;
 use super::segments::Series;
 use super::start::{StartReport, copy_drafts, copy_merges, replay, take_over};
@@ -25,20 +27,10 @@ impl Logbook {
 
     fn make_anew(&mut self) -> Result<StartReport> {
         let path = self.folder.path().join("projection-new.sqlite");
-        for suffix in ["", "-wal", "-shm", "-journal"] {
-            // Left by a crash while rebuilding; it never held anything that is not elsewhere.
-            let left = self
-                .folder
-                .path()
-                .join(format!("projection-new.sqlite{suffix}"));
-            match std::fs::remove_file(&left) {
-                Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
-                    return Err(Error::of_io("remove", &left, error));
-                }
-                _ => {}
-            }
-        }
-        let fresh = Database::open(&path)?;
+        // Left by a crash while rebuilding; it never held anything that is not elsewhere.
+        self.remove_database(&path)?;
+        let files = self.segments.disk().database_files();
+        let fresh = Database::open(&path, files)?;
         let mut dirty = Dirty {
             trust: true,
             ..Dirty::default()
@@ -57,19 +49,49 @@ impl Logbook {
         Ok(report)
     }
 
-    /// Closes both databases, gives the new one the name of the old, and opens it.
+    /// Removes a database and what lies beside it, as far as they are there.
+    fn remove_database(&self, path: &Path) -> Result<()> {
+        let files = self.segments.disk().database_files();
+        for suffix in ["", JOURNALS[0], JOURNALS[1], JOURNALS[2]] {
+            let left = with_suffix(path, suffix);
+            match files.remove(&left) {
+                Err(error) if error.kind() != std::io::ErrorKind::NotFound => {
+                    return Err(Error::of_io("remove", &left, error));
+                }
+                _ => {}
+            }
+        }
+        sync_folder_of(files, path)
+    }
+
+    /// Closes both databases, gives the new one the name of the old, and opens it. At every moment
+    /// one of them has the name, so that a crash costs no draft.
     fn change_over(&mut self, fresh: Database) -> Result<()> {
         let (new_path, old_path) = (fresh.path.clone(), self.database.path.clone());
         drop(fresh);
         // While the files change names, an empty database in memory stands in.
         let closed = std::mem::replace(&mut self.database, Database::stand_in()?);
         drop(closed);
-        let aside = self.folder.aside("old");
-        move_database(&old_path, &aside)?;
-        move_database(&new_path, &old_path)?;
-        self.database = Database::open(&old_path)?;
-        // The old one was sound and everything in it is in the new one.
-        std::fs::remove_file(&aside).map_err(|error| Error::of_io("remove", &aside, error))
+        let files = self.segments.disk().database_files();
+        // A closed database has taken in its journals. What is left would be taken for the other's.
+        for path in [&old_path, &new_path] {
+            for suffix in JOURNALS {
+                let left = with_suffix(path, suffix);
+                if files.length(&left).is_ok_and(|length| length > 0) {
+                    return Err(Error::Database {
+                        action: "close",
+                        source: format!("{} is not empty", left.display()).into(),
+                    });
+                }
+            }
+        }
+        sync_folder_of(files, &old_path)?;
+        files
+            .replace(&new_path, &old_path)
+            .map_err(|error| Error::of_io("rename", &new_path, error))?;
+        sync_folder_of(files, &old_path)?;
+        self.database = Database::open(&old_path, files)?;
+        self.remove_database(&new_path)
     }
 }
 

@@ -91,7 +91,8 @@ impl Database {
                 }
                 self.put_answer(&at, body)
             }
-            Body::Acknowledgement(body) => self.put_acknowledgement(&at, body),
+            Body::Acknowledgement(body) => self.put_acknowledgement(&at, body, "acknowledgement"),
+            Body::BackedUp(body) => self.put_acknowledgement(&at, body, "backed_up"),
             // Folded from the records when asked for: a station has some tens of them.
             Body::TaskDone(_) => Ok(()),
             Body::JobRaised(body) => {
@@ -225,7 +226,12 @@ impl Database {
         )
     }
 
-    fn put_acknowledgement(&self, at: &At<'_>, body: &Acknowledgement) -> Result<()> {
+    fn put_acknowledgement(
+        &self,
+        at: &At<'_>,
+        body: &Acknowledgement,
+        table: &'static str,
+    ) -> Result<()> {
         let to = RecordRef {
             log: body.log,
             seq: body.seq,
@@ -233,8 +239,10 @@ impl Database {
         };
         let (target, to_seq, to_id) = self.stored(to)?;
         self.run(
-            "INSERT INTO acknowledgement (target, log, seq, id, to_seq, to_id, wall_ms)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+            &format!(
+                "INSERT INTO {table} (target, log, seq, id, to_seq, to_id, wall_ms)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)"
+            ),
             params![target, at.log, at.seq, at.id, to_seq, to_id, at.wall_ms],
         )
     }

@@ -45,6 +45,13 @@ impl Series {
     }
 }
 
+impl Series {
+    /// Says whether a file name is that of a segment of this series.
+    pub(super) fn holds(self, name: &str) -> bool {
+        self.number(name).is_some()
+    }
+}
+
 /// Says whether a file name is that of a segment.
 pub(super) fn is_segment(name: &str) -> bool {
     [Series::Own, Series::Received]
@@ -115,35 +122,39 @@ impl Segments {
             .collect())
     }
 
-    /// Opens a segment to read it.
+    /// Opens a segment to read it. The newest of a series is read from the medium itself: after a
+    /// failed sync the system may still show what the medium never got.
     ///
     /// # Errors
     /// The system's, sorted.
     pub(super) fn read(&self, file: &Path) -> Result<Box<dyn Read + Send>> {
-        self.disk
-            .open(file)
-            .map_err(|error| Error::of_io("open", file, error))
+        let is_newest = [(Series::Own, &self.own), (Series::Received, &self.received)]
+            .iter()
+            .any(|(series, tail)| *file == self.dir.join(series.name(tail.newest)));
+        let stream = if is_newest {
+            self.disk.open_uncached(file)
+        } else {
+            self.disk.open(file)
+        };
+        stream.map_err(|error| Error::of_io("open", file, error))
     }
 
-    /// Goes on in the newest file of a series, which was found whole and has room.
-    ///
-    /// # Errors
-    /// The system's, sorted.
-    pub(super) fn resume(&mut self, series: Series) -> Result<()> {
+    /// Makes the newest file of a series last and, where it has room, gets ready to go on in it.
+    /// Nothing is lost where that fails: the next record begins a new file. To be called before the
+    /// file is read, so that what was read from the medium is what stays there.
+    pub(super) fn resume(&mut self, series: Series) {
         let tail = self.tail(series).newest;
         if tail == 0 {
-            return Ok(());
+            return;
         }
         let path = self.dir.join(series.name(tail));
-        let length = self
-            .disk
-            .length(&path)
-            .map_err(|error| Error::of_io("measure", &path, error))?;
-        if length < FULL_BYTES {
-            let writer = SegmentWriter::open(&*self.disk, &path)?;
-            self.tail(series).writer = Some(writer);
-        }
-        Ok(())
+        let writer = SegmentWriter::open(&*self.disk, &path).ok();
+        self.tail(series).writer = writer.filter(|writer| writer.length() < FULL_BYTES);
+    }
+
+    /// Lets the next record of a series begin a new file.
+    pub(super) fn begin_anew(&mut self, series: Series) {
+        self.tail(series).writer = None;
     }
 
     /// The newest file of a series, if there is one.
@@ -206,6 +217,11 @@ impl Segments {
     /// The disk the segments are on.
     pub(super) fn disk(&self) -> &dyn Disk {
         &*self.disk
+    }
+
+    /// The same, to keep.
+    pub(super) fn shared_disk(&self) -> Arc<dyn Disk> {
+        Arc::clone(&self.disk)
     }
 }
 

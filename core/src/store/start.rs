@@ -22,7 +22,7 @@ use crate::{Error, Result};
 pub(super) const BATCH: usize = 4096;
 
 /// A log may outgrow what is allowed to travel in one file.
-const NO_LIMITS: ReadLimits = ReadLimits {
+pub(super) const NO_LIMITS: ReadLimits = ReadLimits {
     bytes: u64::MAX,
     items: u64::MAX,
     failures: u64::MAX,
@@ -37,12 +37,16 @@ pub struct StartReport {
     pub replayed: u64,
     /// Records that were in the database and not in a segment, and were written there.
     pub restored_to_segments: u64,
-    /// Files whose last append was cut short by a crash; nothing confirmed was in it.
+    /// Parts of segments that cannot be read and in which nothing is missing: appends that a crash
+    /// cut short, whose records nobody was told are saved, and damage made good at an earlier start.
     pub torn_tails: u64,
-    /// Other damage in segments.
+    /// Other damage in segments: something was missing, or the database could not say.
     pub damage: Vec<SegmentDamage>,
     /// Where a damaged or outdated database was put aside.
     pub database_put_aside: Option<PathBuf>,
+    /// Whether commits go without a write-ahead log, because the medium has none. They last all the
+    /// same and take longer.
+    pub without_write_ahead: bool,
     /// Places of the own log that are in neither witness, as first and last.
     pub own_gaps: Vec<(u64, u64)>,
     /// Records whose named predecessor is not here although its place is filled by another: a log
@@ -74,7 +78,8 @@ pub(super) fn start(
     own: LogId,
 ) -> Result<(Database, Dirty, StartReport)> {
     let mut report = StartReport::default();
-    let attempt = Database::open(&folder.database()).and_then(|database| {
+    let opened = Database::open(&folder.database(), segments.disk().database_files());
+    let attempt = opened.and_then(|database| {
         let mut dirty = database.noted_dirty()?;
         reconcile(&database, segments, &mut dirty, &mut report)?;
         let chains = database.check_chains(own)?;
@@ -89,6 +94,7 @@ pub(super) fn start(
         }
         Err(error) => return Err(error),
     };
+    report.without_write_ahead = !database.has_write_ahead()?;
     report.records = chains.records;
     report.own_gaps = chains.own_gaps;
     report.broken_links = chains.broken_links;
@@ -104,9 +110,10 @@ fn anew(
     report: &mut StartReport,
 ) -> Result<(Database, Dirty)> {
     *report = StartReport::default();
-    let aside = folder.aside("damaged");
-    move_database(&folder.database(), &aside)?;
-    let database = Database::open(&folder.database())?;
+    let files = segments.disk().database_files();
+    let aside = folder.aside(files, "damaged");
+    move_database(files, &folder.database(), &aside)?;
+    let database = Database::open(&folder.database(), files)?;
     let mut dirty = Dirty {
         trust: true,
         ..Dirty::default()
@@ -129,8 +136,10 @@ fn reconcile(
     report: &mut StartReport,
 ) -> Result<()> {
     let mut seen = Vec::new();
+    let before = database.count_records()?;
     for series in [Series::Own, Series::Received] {
         let newest = segments.newest(series);
+        segments.resume(series);
         let mut is_whole = true;
         for path in segments.files_of(series)? {
             let is_sound = replay(database, segments, &path, dirty, report, &mut seen)?;
@@ -139,15 +148,23 @@ fn reconcile(
             }
         }
         // Behind a doubtful tail nothing is appended: the next record begins a new file.
-        if is_whole {
-            segments.resume(series)?;
+        if !is_whole {
+            segments.begin_anew(series);
         }
     }
     seen.sort_unstable();
     seen.dedup();
     report.records = database.count_records()?;
+    let mut restored = 0;
     if seen.len() as u64 != report.records {
-        report.restored_to_segments += restore(database, segments, &seen)?;
+        restored = restore(database, segments, &seen)?;
+    }
+    report.restored_to_segments += restored;
+    if before > 0 && restored == 0 {
+        // A power cut may leave holes and zeros anywhere in what was not synced. Everything confirmed
+        // is in the database, and the segments have all of that: nothing confirmed was in the holes.
+        report.torn_tails += report.damage.len() as u64;
+        report.damage.clear();
     }
     Ok(())
 }
@@ -375,7 +392,7 @@ impl Database {
 }
 
 /// The first eight bytes of an id. Two records that share them by a trick only cost a closer look.
-fn short(id: RecordId) -> u64 {
+pub(super) fn short(id: RecordId) -> u64 {
     let mut first = [0; 8];
     first.copy_from_slice(&id.0[..8]);
     u64::from_be_bytes(first)

@@ -101,6 +101,10 @@ fn the_bytes_of_every_kind_are_pinned() {
             "0b1f09bf823f20442818232e3f5aa14aeecf91b48498034ebe28451a85c9d404",
         ),
         (
+            "backed-up",
+            "605317dd4f33f4da45546073b2f2cefc4c7ed5e55eca3df18d3e59f7393cd699",
+        ),
+        (
             "procedure-opened",
             "2f17f77c8beb9be9f2f86ed6c79c468b7d3ada999f9ff4b1079d58f33dca8d5c",
         ),

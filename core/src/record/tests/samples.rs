@@ -231,6 +231,11 @@ pub(super) fn one_of_each() -> Vec<Body> {
             seq: 17,
             id: RecordId([8; 32]),
         }),
+        Body::BackedUp(Acknowledgement {
+            log: LogId([6; 32]),
+            seq: 11,
+            id: RecordId([5; 32]),
+        }),
         Body::ProcedureOpened(Box::new(ProcedureOpened {
             procedure: ProcedureCode::SetUp,
             edition: 1,

@@ -57,7 +57,7 @@ fn a_crash_before_the_first_commit_leaves_a_logbook_that_works() {
         // The database that creating makes before its first record is committed.
         let other = tempfile::tempdir().unwrap();
         let path = other.path().join("projection.sqlite");
-        drop(crate::store::database::Database::open(&path).unwrap());
+        drop(crate::store::database::Database::open(&path, &RealDisk).unwrap());
         fs::read(path).unwrap()
     };
     let mut kept = kept.reopen_after(|dir| {

@@ -82,6 +82,49 @@ fn no_confirmed_record_is_lost_whichever_operation_fails() {
     assert!(failures >= 40, "only {failures} failures were tried");
 }
 
+/// After a failed sync the system still shows the bytes and a second sync reports success, while the
+/// medium has nothing. The logbook reads the medium again, goes on in a new segment, and the record
+/// in doubt is there or not there in both witnesses.
+#[test]
+fn a_failed_sync_is_never_tried_again_on_the_same_file() {
+    let mut failures = 0;
+    for operation in 0..12 {
+        let folder = tempfile::tempdir().unwrap();
+        let dir = folder.path().join("book");
+        let disk = Arc::new(FaultyDisk::new());
+        let clock = Arc::new(FixedClock::at(MONDAY_MS));
+        let mut book =
+            Logbook::create_on(disk.clone(), &dir, Role::Tablet, "A", clock.clone()).unwrap();
+        disk.fail_at(disk.operations() + operation, Fault::Device);
+        let (mut confirmed, error) = work(&mut book, &clock);
+        if error.is_none() {
+            continue;
+        }
+        failures += 1;
+        let segments = crate::samples::files_ending(&*disk, &dir, ".seg");
+        book.recover().unwrap();
+        assert!(book.stopped().is_none() && book.start_report().own_gaps.is_empty());
+        clock.advance_ms(60_000);
+        let (more, error) = work(&mut book, &clock);
+        assert!(error.is_none(), "{error:?} after recovering at {operation}");
+        let now = crate::samples::files_ending(&*disk, &dir, ".seg");
+        assert!(now.len() > segments.len(), "no new segment at {operation}");
+        confirmed.extend(more);
+        // Neither the power nor the loss of the database takes anything that was called saved.
+        drop(book);
+        disk.crash();
+        std::fs::remove_file(dir.join("projection.sqlite")).unwrap();
+        let book = Logbook::open_on(disk, &dir, clock).unwrap();
+        for at in confirmed {
+            assert!(
+                crate::query::record(&book, at).is_ok(),
+                "lost {at}: operation {operation}"
+            );
+        }
+    }
+    assert!(failures >= 8, "only {failures} failures were tried");
+}
+
 #[test]
 fn no_space_is_said_to_be_no_space() {
     let folder = tempfile::tempdir().unwrap();

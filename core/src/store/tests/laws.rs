@@ -90,6 +90,7 @@ fn random_sets_hold_everything_that_could_make_an_order_matter() {
         "\nskipped\t",
         "\nround-closed\t",
         "\nacknowledgement\t",
+        "\nbacked-up\t",
         "\"copied-log\"\t-",
         "\"readings\"",
         "\"revisions\"",

@@ -183,7 +183,12 @@ impl World {
                         seq: at.seq,
                         id: at.id,
                     };
-                    self.add(log, &Body::Acknowledgement(body), vec![]);
+                    let body = if self.draw.below(2) == 0 {
+                        Body::Acknowledgement(body)
+                    } else {
+                        Body::BackedUp(body)
+                    };
+                    self.add(log, &body, vec![]);
                 }
             }
             28 => self.odd(log),
