@@ -11,6 +11,8 @@ const EDGES: &[(&str, &str)] = &[
     ("winze-core", "winze-sync-format"),
     ("winze-app-ui", "winze-core"),
     ("winze-app-ui", "winze-sync-format"),
+    ("winze-power", "winze-core"),
+    ("winze-power", "winze-sync-format"),
     ("winze-tests", "winze-app-ui"),
     ("winze-tests", "winze-core"),
     ("winze-tests", "winze-sync-format"),
