@@ -29,7 +29,7 @@ pub use bundle::{
 };
 pub use file::file_failed;
 pub use format::format_failed;
-pub use logbook::logbook_failed;
+pub use logbook::{logbook_failed, short_of_space};
 pub use procedure_failed::procedure_failed;
 pub use record::body_not_understood;
 pub use sheet::{notice, row_refused, sheet_failed};

@@ -100,6 +100,11 @@ pub fn body(body: &Body) -> Vec<String> {
         Body::StepRecorded(body) => procedure::step(body),
         Body::StepUndone(body) => procedure::undone(body),
         Body::ProcedureClosed(body) => procedure::closed(body),
+        Body::BackedUp(held) => vec![format!(
+            "Has logbook {} in a backup, read back and checked, up to record {}.",
+            held.log.short(),
+            held.seq
+        )],
         Body::Acknowledgement(held) => vec![format!(
             "Holds logbook {} whole up to record {}.",
             held.log.short(),

@@ -8,6 +8,7 @@
 
 pub(crate) mod assess;
 mod assess_arithmetic;
+mod backup;
 mod demo;
 mod due;
 mod enrol;
@@ -22,6 +23,7 @@ mod pack;
 mod place;
 mod progress;
 mod report;
+mod restore;
 mod salvage;
 mod show;
 mod simulate;
@@ -114,6 +116,10 @@ enum Command {
     Pack(pack::Args),
     /// Take in bundles.
     Merge(merge::Args),
+    /// Copy the logbook's records to a second medium, read them back and check them.
+    Backup(backup::Args),
+    /// Make a new logbook out of a backup.
+    Restore(restore::Args),
     /// Print what stands in a file or in one record.
     Show(show::Args),
     /// Say everything about one record: what, who, when, whether it counts, where it lies.
@@ -164,6 +170,8 @@ fn run_command(command: Command) -> Outcome {
         Command::Load(args) => ("load", args.json, load::run(&args)),
         Command::Assess(args) => ("assess", args.json, assess::run(&args)),
         Command::Pack(args) => ("pack", args.json, pack::run(&args)),
+        Command::Backup(args) => ("backup", args.json, backup::run(&args)),
+        Command::Restore(args) => ("restore", args.json, restore::run(&args)),
         Command::Merge(args) => ("merge", args.json, merge::run(&args)),
         Command::Show(args) => ("show", args.json, show::run(&args)),
         Command::Explain(args) => ("explain", args.json, explain::run(&args)),

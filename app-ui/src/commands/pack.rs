@@ -1,6 +1,7 @@
 //! `winze pack`: writes a bundle and reads it back.
 //!
-//! A tablet packs what no office has acknowledged; an office packs definitions, answers,
+//! A tablet packs what no office has acknowledged, with `--not-backed-up` what is in no verified
+//! backup of an office (to be done once in a while); an office packs definitions, answers,
 //! enrolments and acknowledgements for the tablets; `--everything` packs every record here.
 //!
 //! `--json`:
@@ -31,6 +32,9 @@ pub(super) struct Args {
     /// Pack every record here, also what is acknowledged already.
     #[arg(long)]
     everything: bool,
+    /// On a tablet: pack also what the office acknowledged and has in no backup yet.
+    #[arg(long, conflicts_with = "everything")]
+    not_backed_up: bool,
     #[command(flatten)]
     place: Place,
     #[command(flatten)]
@@ -54,6 +58,7 @@ pub(super) fn run(args: &Args) -> CommandResult {
     let mut logbook = args.place.open()?;
     let whom = match (args.everything, logbook.role()) {
         (true, _) => PackFor::Everything,
+        (false, Role::Tablet) if args.not_backed_up => PackFor::OfficeBackup,
         (false, Role::Tablet) => PackFor::Office,
         (false, Role::Office) => PackFor::Tablets,
     };

@@ -14,6 +14,9 @@ use crate::bindings;
 use crate::clock::SystemClock;
 use crate::messages::{logbook_failed, window_failed};
 
+/// Space kept back for readings on a full disk: some thousands of them.
+const BALLAST_BYTES: u64 = 64 * 1024 * 1024;
+
 /// Arguments of `winze tablet`.
 #[derive(Debug, Default, clap::Args)]
 pub(super) struct Args {
@@ -30,8 +33,10 @@ pub(super) fn run(args: &Args) -> CommandResult {
     let folder = args.place.folder()?;
     let label = args.label.as_deref().unwrap_or("tablet");
     let clock = Arc::new(SystemClock::new());
-    let logbook = Logbook::open_or_create(&folder, Role::Tablet, label, clock)
+    let mut logbook = Logbook::open_or_create(&folder, Role::Tablet, label, clock)
         .map_err(|error| logbook_failed(&error))?;
+    // A tablet without room for it works all the same.
+    let _ = logbook.keep_ballast(BALLAST_BYTES);
     bindings::tablet::run(logbook, &args.person.name())
         .map_err(|error| window_failed(&error.to_string()))?;
     Ok(Outcome::Done)

@@ -384,6 +384,12 @@ fn print_start(report: &StartReport, output: &mut Output) -> Opens {
             counted(report.replayed, "record", "records")
         ));
     }
+    if report.without_write_ahead {
+        output.line(
+            "The medium has no write-ahead log for the database, so each record is written down the \
+             slower way. Nothing is less safe; a local drive would be quicker.",
+        );
+    }
     if report.restored_to_segments > 0 {
         opens = Opens::Repaired;
         output.line(format!(

@@ -56,7 +56,8 @@ pub fn logbook_failed(error: &Error) -> UserMessage {
         Error::NoSpace { path } => UserMessage::new(
             format!("There is no space left for {}.", path.display()),
             "Everything shown as saved is safe.",
-            "Free some space, then try again. Until then write on paper.",
+            "Free some space, then try again. Space kept back for readings is used up as well. Until \
+             it says saved, write on paper.",
         ),
         Error::Io {
             action,
@@ -105,7 +106,8 @@ pub fn logbook_failed(error: &Error) -> UserMessage {
         Error::Stopped { reason } => UserMessage::new(
             format!("Saving stopped after a failed write: {reason}."),
             "Everything shown as saved is safe; nothing after it is.",
-            "Close Winze, check the drive, and open it again. Until then write on paper.",
+            "Check the drive, then confirm once more: both copies of the records are read again first, \
+             and writing goes on in a new file. Until it says saved, write on paper.",
         ),
         Error::Format(error) => format_failed(error),
         Error::Body(error) => body_not_understood(error),
@@ -213,12 +215,47 @@ pub fn logbook_failed(error: &Error) -> UserMessage {
             "All records are safe at the other end.",
             "",
         ),
+        Error::NoBackup { path } => UserMessage::new(
+            format!("There is no backup of a logbook in {}.", path.display()),
+            "Nothing was changed.",
+            "Name the folder with the .seg files: winze backup prints it, and it is called after the \
+             logbook, as in office-1a2b3c4d.",
+        ),
+        Error::BackupIncomplete { path, missing: 0 } => UserMessage::new(
+            format!(
+                "{} came back from the medium with other bytes than were written.",
+                path.display()
+            ),
+            "The logbook is not touched, and what was backed up before stays as it was.",
+            "Do not rely on this medium. Make the backup on another one.",
+        ),
+        Error::BackupIncomplete { path, missing } => UserMessage::new(
+            format!(
+                "The backup in {} lacks {} of this logbook.",
+                path.display(),
+                counted(*missing, "record", "records")
+            ),
+            "The logbook is not touched. This backup was not counted as one.",
+            "Open and close the logbook, which makes good what a segment has lost, and make the \
+             backup again.",
+        ),
         Error::Cancelled => UserMessage::new(
             "Stopped as asked.",
             "What was taken in until then is kept and whole.",
             "Do the same again to go on; nothing is taken in twice.",
         ),
     }
+}
+
+/// The disk is full and readings are written into the space kept back for them.
+#[must_use]
+pub fn short_of_space() -> UserMessage {
+    UserMessage::new(
+        "The disk is full: readings now use the space kept back for them.",
+        "Everything shown as saved is safe.",
+        "Hand over to the office and free some space soon. When this space is used up too, a reading \
+         is refused in words and not shown as saved: write it on paper then.",
+    )
 }
 
 #[cfg(test)]
@@ -299,7 +336,31 @@ mod tests {
         let error = Error::Stopped {
             reason: "sync own-000001.seg".to_owned(),
         };
-        check(&error, "Saving stopped", "nothing after it", "Close Winze");
+        check(
+            &error,
+            "Saving stopped",
+            "nothing after it",
+            "in a new file",
+        );
+    }
+
+    #[test]
+    fn a_full_disk_says_that_readings_still_have_room() {
+        let message = super::short_of_space();
+        assert!(message.what.contains("kept back") && message.next.contains("paper"));
+    }
+
+    #[test]
+    fn backups_that_are_none_are_told_apart() {
+        let path = PathBuf::from("second/office-1a2b3c4d");
+        let none = Error::NoBackup { path: path.clone() };
+        check(&none, "no backup", "Nothing was changed", ".seg");
+        let missing = |missing| Error::BackupIncomplete {
+            path: path.clone(),
+            missing,
+        };
+        check(&missing(0), "other bytes", "not touched", "another one");
+        check(&missing(3), "lacks 3 records", "not touched", "again");
     }
 
     #[test]

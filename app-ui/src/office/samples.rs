@@ -187,6 +187,7 @@ fn logs() -> Vec<LogView> {
         whole_to: Some(records - 1),
         newest: Some(records - 1),
         acknowledged_to: None,
+        backed_up_to: None,
         newest_ms: Some(NOW_MS - 2 * DAY_MS),
         is_copied: false,
     };

@@ -98,9 +98,16 @@ impl Session {
             by,
             nonce: open.kept.nonce,
         };
-        match actions::record_reading(logbook, new) {
+        // After a failed write both witnesses are read again first, and writing goes on in a new file.
+        let ready = if logbook.stopped().is_some() {
+            logbook.recover()
+        } else {
+            Ok(())
+        };
+        match ready.and_then(|()| actions::record_reading(logbook, new)) {
             Ok(saved) => {
                 let said = is_saved(&open.code, &saved.judgement);
+                let is_short = logbook.is_short_of_space();
                 // The reading is safe; a draft that stays is only asked about next time.
                 let _ = actions::clear_draft(logbook, &draft::name(open.code.as_str()));
                 let (code, round) = (open.code.clone(), open.round);
@@ -108,6 +115,9 @@ impl Session {
                 match &mut self.station {
                     Some(open) if open.sheet == Sheet::Finding => open.saved = Some(said),
                     _ => self.go_on_after(&code, round, said),
+                }
+                if is_short {
+                    self.trouble = messages::short_of_space().to_string();
                 }
             }
             Err(error) => open.frame.trouble = messages::logbook_failed(&error).to_string(),
