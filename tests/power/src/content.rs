@@ -80,7 +80,7 @@ impl Content {
         }
         self.pieces.truncate(length.div_ceil(PIECE));
         if let Some(last) = self.pieces.last_mut()
-            && length % PIECE != 0
+            && !length.is_multiple_of(PIECE)
         {
             // So that growing again finds zeros.
             Arc::make_mut(last)[length % PIECE..].fill(0);

@@ -27,7 +27,7 @@ pub enum Cut {
     KilledAmid,
 }
 
-/// Numbers from a seed: SplitMix64 (Steele, Lea, Flood 2014), which needs no package and is the same
+/// Numbers from a seed: `SplitMix64` (Steele, Lea, Flood 2014), which needs no package and is the same
 /// everywhere.
 #[derive(Debug, Clone)]
 pub struct Numbers(u64);
@@ -156,13 +156,12 @@ fn sector_end(change: &Change, numbers: &mut Numbers) -> usize {
 impl Kept {
     fn apply(&self, change: &Change, content: &mut Content, hash: &mut DefaultHasher) {
         match (self, change) {
-            (Self::Nothing, _) => 0_u8.hash(hash),
             (Self::All, _) => {
                 1_u8.hash(hash);
                 change.apply(content);
             }
             // A change of length happens or does not.
-            (_, Change::Truncate { .. }) => 0_u8.hash(hash),
+            (Self::Nothing, _) | (_, Change::Truncate { .. }) => 0_u8.hash(hash),
             (Self::Grown, Change::Write { offset, bytes }) => {
                 2_u8.hash(hash);
                 content.grow(offset + bytes.len());

@@ -198,10 +198,10 @@ impl<'a> Walk<'a> {
         self.count.opened += 1;
         self.disk.load(image.files);
         let again = self.plan.again_every;
-        if again > 0 && self.count.opened % again == 0 {
+        if again > 0 && self.count.opened.is_multiple_of(again) {
             return self.look_again();
         }
-        let goes_on = self.count.opened % self.plan.goes_on_every == 0;
+        let goes_on = self.count.opened.is_multiple_of(self.plan.goes_on_every);
         self.count.went_on += u64::from(goes_on);
         check(self.disk, &self.promised, goes_on)
     }

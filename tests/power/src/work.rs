@@ -16,7 +16,7 @@ use winze_core::station::{Station, StationCode, defaults};
 use winze_core::units::{Typed, Unit};
 use winze_core::verdict::Entry;
 use winze_core::{Error, Logbook, Result};
-use winze_sync_format::{Decimal, LogId, LogKey, RecordRef};
+use winze_sync_format::{Decimal, LogId, LogKey, RecordRef, SignedRecord};
 
 use crate::disk::{Event, Mark, Operation, PowerDisk};
 use crate::images::Numbers;
@@ -137,7 +137,7 @@ fn incoming(disk: &PowerDisk, kind: Kind, seed: u64, own: LogId) -> Result<Incom
             worker.enrol_one(own, Role::Tablet)?;
         }
         worker.define("T-01")?;
-        for _ in 0..1 + worker.numbers.below(5) {
+        for _ in 0..=worker.numbers.below(5) {
             worker.read("T-01")?;
         }
         worker.pack(PackFor::Everything)?;
@@ -347,7 +347,7 @@ impl Worker {
             for name in names {
                 if let Some(content) = worker.disk.files().get(name) {
                     let bundle = winze_sync_format::bundle::read_bundle(&content.to_vec()[..]);
-                    taken.extend(bundle.records.iter().map(|record| record.reference()));
+                    taken.extend(bundle.records.iter().map(SignedRecord::reference));
                 }
             }
             worker.disk.mark(Mark::Saved(taken));

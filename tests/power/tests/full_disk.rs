@@ -16,7 +16,8 @@ struct Filled {
     disk: PowerDisk,
     book: Logbook,
     saved: Vec<RecordRef>,
-    _folder: tempfile::TempDir,
+    /// Holds the lock file.
+    folder: tempfile::TempDir,
 }
 
 /// A logbook with `room` more bytes, and readings until one is refused.
@@ -45,18 +46,18 @@ fn fill(room: usize, ballast: u64) -> Filled {
         disk,
         book,
         saved,
-        _folder: folder,
+        folder,
     }
 }
 
 /// Everything saved is there after the next start, on the disk as full as it is and after room was
 /// made.
-fn check(filled: Filled) -> (usize, tempfile::TempDir) {
+fn check(filled: Filled) -> usize {
     let Filled {
         disk,
         book,
         saved,
-        _folder,
+        folder,
     } = filled;
     let dir = book.dir().to_owned();
     drop(book);
@@ -67,16 +68,17 @@ fn check(filled: Filled) -> (usize, tempfile::TempDir) {
         assert!(query::record(&book, *at).is_ok(), "lost {at}");
     }
     assert!(book.start_report().own_gaps.is_empty());
-    (saved.len(), _folder)
+    drop(folder);
+    saved.len()
 }
 
 #[test]
 fn space_kept_back_is_given_up_for_readings() {
     let room = 100_000;
-    let (without, _) = check(fill(room, 0));
+    let without = check(fill(room, 0));
     let filled = fill(room, BALLAST);
     assert!(filled.book.is_short_of_space());
-    let (with, _) = check(filled);
+    let with = check(filled);
     println!("{without} readings without, {with} with {BALLAST} bytes kept back");
     assert!(with >= without + 20, "{without} without, {with} with");
 }

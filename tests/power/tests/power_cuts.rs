@@ -66,6 +66,7 @@ fn nothing_promised_is_lost_on_a_million_images() {
                     let count = days(&disk, seed, &Plan::POWER);
                     let mut total = total.lock().expect("no other thread failed");
                     total.add(&count);
+                    println!("day {seed}: {} images so far, 0 lost", total.images);
                     if total.images >= FULL_IMAGES {
                         break;
                     }

@@ -13,9 +13,9 @@ use std::time::Duration;
 use winze_core::clock::FixedClock;
 use winze_core::{Logbook, query};
 use winze_power::{Numbers, samples};
-use winze_sync_format::RecordRef;
 use winze_sync_format::bundle::read_bundle;
 use winze_sync_format::segment::scan_segment;
+use winze_sync_format::{RecordRef, SignedRecord};
 
 const OPERATIONS: [&str; 6] = ["entry", "pack", "merge", "checkpoint", "rebuild", "backup"];
 
@@ -45,7 +45,9 @@ impl Promises {
                 (count.parse().expect("a count"), PathBuf::from(path))
             };
             match what {
-                "saved" => drop(self.saved.insert(rest.parse().expect("a reference"))),
+                "saved" => {
+                    self.saved.insert(rest.parse().expect("a reference"));
+                }
                 "packed" => self.packed.push(counted()),
                 "merged" => self.merged.push(PathBuf::from(rest)),
                 "backed-up" => self.backed_up.push(counted()),
@@ -82,7 +84,7 @@ impl Promises {
             for entry in std::fs::read_dir(path).expect("there").flatten() {
                 if entry.path().extension().is_some_and(|end| end == "seg") {
                     let salvage = scan_segment(&std::fs::read(entry.path()).expect("read"));
-                    found.extend(salvage.records.iter().map(|record| record.id()));
+                    found.extend(salvage.records.iter().map(SignedRecord::id));
                 }
             }
             assert!(
