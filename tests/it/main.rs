@@ -2,6 +2,7 @@
 
 mod architecture;
 mod commands_assess;
+mod commands_backup;
 mod commands_bundle;
 mod commands_load;
 mod commands_salvage;
