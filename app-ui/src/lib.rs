@@ -17,6 +17,7 @@ pub mod reports;
 pub mod sheets;
 pub mod statements;
 pub mod tablet;
+pub mod whereabouts;
 
 /// What the markup compiler makes of `ui/app.slint`: windows, adapters, plain structs.
 #[allow(

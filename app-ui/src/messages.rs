@@ -10,6 +10,7 @@ mod file;
 mod format;
 pub mod hydraulics;
 mod logbook;
+mod new_log;
 pub mod number;
 mod procedure_failed;
 pub mod procedures;
@@ -30,6 +31,7 @@ pub use bundle::{
 pub use file::file_failed;
 pub use format::format_failed;
 pub use logbook::{logbook_failed, short_of_space};
+pub use new_log::new_log_begun;
 pub use procedure_failed::procedure_failed;
 pub use record::body_not_understood;
 pub use sheet::{notice, row_refused, sheet_failed};

@@ -17,6 +17,7 @@ use crate::presenters::words;
 
 mod procedure;
 mod standing;
+mod succession;
 mod upkeep;
 
 pub use standing::counts;
@@ -86,6 +87,10 @@ pub fn body(body: &Body) -> Vec<String> {
         Body::JobRaised(body) => upkeep::job_raised(body),
         Body::JobClosed(body) => upkeep::job_closed(body),
         Body::TaskDone(body) => upkeep::task_done(body),
+        Body::LogContinued(body) => succession::log_continued(body),
+        Body::OfficeReplaced(body) => succession::office_replaced(body),
+        Body::ClockObserved(body) => succession::clock_observed(body),
+        Body::PinSet(body) => succession::pin_set(body),
         Body::Answer(answer) => {
             let station = answer.station.as_ref();
             let about = station.map_or_else(String::new, |code| format!(" on station {code}"));

@@ -240,6 +240,9 @@ pub enum Error {
     /// A logbook can neither enrol nor revoke itself.
     #[error("a logbook cannot enrol or revoke itself")]
     OwnLog,
+    /// Only an office can do this.
+    #[error("not an office")]
+    NotAnOffice,
     /// The log neither sent a record nor was enrolled.
     #[error("log {log} is not known")]
     UnknownLog {

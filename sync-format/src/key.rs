@@ -46,6 +46,14 @@ impl LogKey {
         LogId(self.key.verifying_key().to_bytes())
     }
 
+    /// The same key once more, for one holder that opens its log in two steps.
+    #[must_use]
+    pub fn again(&self) -> Self {
+        Self {
+            key: self.key.clone(),
+        }
+    }
+
     /// The Ed25519 signature of some bytes.
     pub(crate) fn sign(&self, message: &[u8]) -> [u8; 64] {
         self.key.sign(message).to_bytes()

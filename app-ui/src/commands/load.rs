@@ -21,7 +21,6 @@
 //! alone are no finding.
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 use serde::Serialize;
 use winze_core::Logbook;
@@ -32,13 +31,10 @@ use winze_core::sheet::{
 use winze_core::units::Unit;
 
 use super::output::Output;
-use super::place::{Person, Place};
+use super::place::{self, Person, Place};
 use super::progress::Bar;
 use super::{CommandResult, Outcome};
-use crate::clock::SystemClock;
-use crate::messages::{
-    UserMessage, counted, logbook_failed, notice, problem_in_words, row_refused,
-};
+use crate::messages::{UserMessage, counted, notice, problem_in_words, row_refused};
 use crate::sheets::{self, Readings, Register, RegisterTaken};
 
 /// Arguments of `winze load`.
@@ -142,9 +138,7 @@ pub(super) fn run(args: &Args) -> CommandResult {
         .transpose()?;
     let folder = args.place.folder()?;
     let created = !Logbook::exists(&folder);
-    let clock = Arc::new(SystemClock::new());
-    let mut logbook = Logbook::open_or_create(&folder, Role::Office, &args.label, clock)
-        .map_err(|error| logbook_failed(&error))?;
+    let mut logbook = place::open_or_create(&folder, Role::Office, &args.label)?;
     let by = args.person.name();
     let mut output = Output::new(args.json);
     let register = register

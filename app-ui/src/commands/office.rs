@@ -4,16 +4,12 @@
 //! another one can be named in the window.
 
 use std::path::PathBuf;
-use std::sync::Arc;
 
-use winze_core::Logbook;
 use winze_core::record::Role;
 
-use super::place::{Person, Place};
+use super::place::{self, Person, Place};
 use super::{CommandResult, Outcome};
 use crate::bindings;
-use crate::clock::SystemClock;
-use crate::messages::logbook_failed;
 
 /// Arguments of `winze office`.
 #[derive(Debug, clap::Args)]
@@ -33,9 +29,7 @@ pub(super) struct Args {
 pub(super) fn run(args: &Args) -> CommandResult {
     let folder = args.place.folder()?;
     let label = args.label.as_deref().unwrap_or("office");
-    let clock = Arc::new(SystemClock::new());
-    let logbook = Logbook::open_or_create(&folder, Role::Office, label, clock)
-        .map_err(|error| logbook_failed(&error))?;
+    let logbook = place::open_or_create(&folder, Role::Office, label)?;
     bindings::office::run(logbook, args.person.given(), args.tray.as_deref())?;
     Ok(Outcome::Done)
 }

@@ -4,9 +4,11 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use winze_core::Logbook;
+use winze_core::record::Role;
 
 use crate::clock::SystemClock;
-use crate::messages::{UserMessage, logbook_failed};
+use crate::messages::{UserMessage, logbook_failed, new_log_begun};
+use crate::whereabouts;
 
 /// The option every command with a logbook shares.
 #[derive(Debug, Clone, Default, clap::Args)]
@@ -54,7 +56,34 @@ impl Place {
 
 /// Opens the logbook in a folder.
 pub(super) fn open(folder: &Path) -> Result<Logbook, UserMessage> {
-    Logbook::open(folder, Arc::new(SystemClock::new())).map_err(|error| logbook_failed(&error))
+    let clock = Arc::new(SystemClock::new());
+    let opened = match whereabouts::find() {
+        Some(here) => Logbook::open_here(folder, clock, here),
+        None => Logbook::open(folder, clock),
+    };
+    told(opened)
+}
+
+/// Opens the logbook in a folder, or makes one.
+pub(super) fn open_or_create(
+    folder: &Path,
+    role: Role,
+    label: &str,
+) -> Result<Logbook, UserMessage> {
+    let clock = Arc::new(SystemClock::new());
+    told(match whereabouts::find() {
+        Some(here) => Logbook::open_or_create_here(folder, role, label, clock, here),
+        None => Logbook::open_or_create(folder, role, label, clock),
+    })
+}
+
+/// Says on standard error when the logbook went on in a new log.
+fn told(opened: winze_core::Result<Logbook>) -> Result<Logbook, UserMessage> {
+    let logbook = opened.map_err(|error| logbook_failed(&error))?;
+    if let Some(new) = &logbook.start_report().new_log {
+        eprintln!("{}", new_log_begun(new, logbook.role()));
+    }
+    Ok(logbook)
 }
 
 impl Person {

@@ -3,16 +3,12 @@
 //! Where there is no logbook yet, one is made for a tablet: a new tablet needs nothing but this
 //! program. Its stations come with the first bundle from an office.
 
-use std::sync::Arc;
-
-use winze_core::Logbook;
 use winze_core::record::Role;
 
-use super::place::{Person, Place};
+use super::place::{self, Person, Place};
 use super::{CommandResult, Outcome};
 use crate::bindings;
-use crate::clock::SystemClock;
-use crate::messages::{logbook_failed, window_failed};
+use crate::messages::window_failed;
 
 /// Space kept back for readings on a full disk: some thousands of them.
 const BALLAST_BYTES: u64 = 64 * 1024 * 1024;
@@ -32,9 +28,7 @@ pub(super) struct Args {
 pub(super) fn run(args: &Args) -> CommandResult {
     let folder = args.place.folder()?;
     let label = args.label.as_deref().unwrap_or("tablet");
-    let clock = Arc::new(SystemClock::new());
-    let mut logbook = Logbook::open_or_create(&folder, Role::Tablet, label, clock)
-        .map_err(|error| logbook_failed(&error))?;
+    let mut logbook = place::open_or_create(&folder, Role::Tablet, label)?;
     // A tablet without room for it works all the same.
     let _ = logbook.keep_ballast(BALLAST_BYTES);
     bindings::tablet::run(logbook, &args.person.name())

@@ -353,7 +353,7 @@ enum Opens {
 /// Opens the logbook, which checks its database against its records. Being open elsewhere is no
 /// damage: that program checked it.
 fn check_opens(folder: &Path, output: &mut Output) -> Opens {
-    match Logbook::open(
+    match Logbook::open_to_check(
         folder,
         std::sync::Arc::new(crate::clock::SystemClock::new()),
     ) {

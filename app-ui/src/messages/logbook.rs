@@ -205,6 +205,11 @@ pub fn logbook_failed(error: &Error) -> UserMessage {
             unchanged,
             "Choose another logbook.",
         ),
+        Error::NotAnOffice => UserMessage::new(
+            "Only an office can replace its key; this logbook is a tablet\u{2019}s.",
+            unchanged,
+            "A tablet that may have been copied goes on in a new log by itself.",
+        ),
         Error::UnknownLog { log } => UserMessage::new(
             format!("Nothing is known of logbook {}.", log.short()),
             unchanged,

@@ -83,6 +83,7 @@ pub fn visit(place: usize, days_back: i64, n: u8, values: [&str; 3]) -> Visit {
         station: code(place),
         taken_ms: NOW_MS - days_back * DAY_MS - 6 * 3_600_000
             + i64::try_from(place).expect("few") * 720_000,
+        time: None,
         utc_offset_minutes: Some(0),
         by: if n == 1 { "R. Ostrow" } else { "K. Lindqvist" }.to_owned(),
         log: log(n),

@@ -218,6 +218,7 @@ mod tests {
                 already_held: 0,
                 held_back: std::collections::BTreeMap::new(),
                 not_understood: 0,
+                new_log: None,
             }],
             was_cancelled: false,
         };

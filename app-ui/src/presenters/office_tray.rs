@@ -448,6 +448,7 @@ mod tests {
             held_back: BTreeMap::new(),
             not_understood: 0,
             refused: 0,
+            new_log: None,
         };
         let report = MergeReport {
             bundles: vec![bundle],

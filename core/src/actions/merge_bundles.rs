@@ -10,7 +10,7 @@ use winze_sync_format::bundle::BundleReport;
 use crate::{Logbook, Result};
 
 use super::{OnProgress, Progress, Stage};
-use crate::store::Merging;
+use crate::store::{Merging, NewLog};
 
 /// What became of a merge.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -62,6 +62,9 @@ pub struct BundleMerged {
     pub not_understood: u64,
     /// Records that were not taken in: their sequence numbers are beyond what any log reaches.
     pub refused: u64,
+    /// The new log that was begun, because the bundle shows that others hold the own log's key or a
+    /// newer state of it.
+    pub new_log: Option<NewLog>,
 }
 
 impl BundleMerged {

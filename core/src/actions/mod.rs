@@ -36,7 +36,7 @@ pub use close_procedure::{Ended, NewEnd, Revised, close_procedure};
 pub use close_round::close_round;
 pub use correct_reading::{NewCorrection, correct_reading};
 pub use drafts::{SavedDraft, clear_draft, drafts, load_draft, save_draft};
-pub use enrol::{enrol_logbook, revoke_logbook};
+pub use enrol::{enrol_logbook, replace_office_key, report_lost, revoke_logbook};
 pub use load_readings::{ReadingsLoaded, RefusedRow, RefusedWhy, load_readings};
 pub use load_register::{RegisterLoaded, load_register};
 pub use merge_bundles::{BundleMerged, MergeReport, merge_bundles};

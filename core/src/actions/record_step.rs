@@ -162,7 +162,7 @@ fn saved_before(
         let is_same = record.record().nonce == new.nonce
             && body.step == new.step
             && body.procedure == view.at
-            && record.reference().log == logbook.log_id();
+            && logbook.is_own(record.reference().log)?;
         if is_same {
             return Ok(Some(StepSaved {
                 at: record.reference(),

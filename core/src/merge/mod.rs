@@ -7,6 +7,7 @@
 //! Nothing here knows a database, a file or the time, and no result depends on the order in which
 //! facts are handed over.
 
+pub mod clocks;
 pub mod heads;
 pub mod questions;
 pub mod station_plan;
@@ -19,4 +20,4 @@ pub use station_plan::{
     AnswerFact, CorrectionFact, ReadingFact, ReadingState, RevisionFact, Standing, StationFacts,
     StationPlan, plan_station,
 };
-pub use trust::{Reach, Says, Statement, Trust, trust_of};
+pub use trust::{OwnLogs, Reach, Says, Statement, Trust, trust_of};

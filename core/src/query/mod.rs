@@ -37,7 +37,9 @@ pub use procedures::{
     procedure_figures, procedures, procedures_at,
 };
 pub use questions::{GivenAnswer, QuestionView, question, questions};
-pub use readings::{Visit, past_for_checks, past_readings, visit, visits_between};
+pub use readings::{
+    TimeWorkedOut, Visit, past_for_checks, past_readings, time_worked_out, visit, visits_between,
+};
 pub use records::{RecordView, find_at_place, find_records, holds, record};
 pub use rejudged::{Rejudged, rejudged};
 pub use rounds::{RoundView, Stop, StopState, open_round, round, rounds};

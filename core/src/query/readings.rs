@@ -9,6 +9,27 @@ use crate::station::StationCode;
 use crate::verdict::Entry;
 use crate::{Logbook, Result};
 
+/// When a record was made, where the clock of its device was wrong. All in milliseconds since 1970.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TimeWorkedOut {
+    /// What the device's clock showed.
+    pub shown_ms: i64,
+    /// The time worked out from what offices' clocks say of it.
+    pub corrected_ms: i64,
+    /// The earliest it can have been, where known.
+    pub low_ms: Option<i64>,
+    /// The latest it can have been, where known.
+    pub high_ms: Option<i64>,
+}
+
+/// What was worked out about the time of a record; none where its clock is believed.
+///
+/// # Errors
+/// The database's.
+pub fn time_worked_out(logbook: &Logbook, at: RecordRef) -> Result<Option<TimeWorkedOut>> {
+    logbook.read_time_of(at)
+}
+
 /// One visit to a station.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Visit {
@@ -18,6 +39,8 @@ pub struct Visit {
     pub station: StationCode,
     /// When it was taken, milliseconds since 1970.
     pub taken_ms: i64,
+    /// What was worked out about that, where the tablet's clock was wrong.
+    pub time: Option<TimeWorkedOut>,
     /// How far local time was ahead of UTC, minutes, where known.
     pub utc_offset_minutes: Option<i16>,
     /// Who took it.

@@ -16,6 +16,7 @@ mod reading;
 mod round;
 mod shown;
 mod station;
+mod succession;
 mod trust;
 mod upkeep;
 mod wire;
@@ -34,6 +35,7 @@ pub use procedure::{
 pub use reading::{AskedDoubt, DoubtReply, Reading, Source, Tick, Ticks};
 pub use round::{RoundClosed, RoundOpened, SkipReason, StationSkipped};
 pub use shown::{Shown, ShownVerdict};
+pub use succession::{ClockObserved, LogContinued, NewLogWhy, OfficeReplaced, PinSet, Side};
 pub use trust::{Enrolment, LogOpened, Revocation, Role};
 pub use upkeep::{JobClosed, JobEnd, JobRaised, PartUsed, TaskDone};
 
@@ -68,6 +70,14 @@ pub enum Kind {
     JobClosed,
     /// A task was done outside any procedure.
     TaskDone,
+    /// The first record of a log that goes on where another ended.
+    LogContinued,
+    /// An office goes on under another key.
+    OfficeReplaced,
+    /// What a device's clock showed beside the office's.
+    ClockObserved,
+    /// The number a person signs on with.
+    PinSet,
     /// An answer to a question.
     Answer,
     /// How far the writer durably holds a log.
@@ -86,7 +96,7 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind, in order of number.
-    pub const ALL: [Self; 20] = [
+    pub const ALL: [Self; 24] = [
         Self::LogOpened,
         Self::Enrolment,
         Self::Revocation,
@@ -100,6 +110,10 @@ impl Kind {
         Self::JobRaised,
         Self::JobClosed,
         Self::TaskDone,
+        Self::LogContinued,
+        Self::OfficeReplaced,
+        Self::ClockObserved,
+        Self::PinSet,
         Self::Answer,
         Self::Acknowledgement,
         Self::BackedUp,
@@ -126,6 +140,10 @@ impl Kind {
             Self::JobRaised => 43,
             Self::JobClosed => 44,
             Self::TaskDone => 45,
+            Self::LogContinued => 46,
+            Self::OfficeReplaced => 47,
+            Self::ClockObserved => 48,
+            Self::PinSet => 49,
             Self::Answer => 50,
             Self::Acknowledgement => 51,
             Self::BackedUp => 52,
@@ -159,6 +177,10 @@ impl Kind {
             Self::JobRaised => "job-raised",
             Self::JobClosed => "job-closed",
             Self::TaskDone => "task-done",
+            Self::LogContinued => "log-continued",
+            Self::OfficeReplaced => "office-replaced",
+            Self::ClockObserved => "clock-observed",
+            Self::PinSet => "pin-set",
             Self::Answer => "answer",
             Self::Acknowledgement => "acknowledgement",
             Self::BackedUp => "backed-up",
@@ -199,6 +221,14 @@ pub enum Body {
     JobClosed(Box<JobClosed>),
     /// See [`Kind::TaskDone`].
     TaskDone(TaskDone),
+    /// See [`Kind::LogContinued`].
+    LogContinued(LogContinued),
+    /// See [`Kind::OfficeReplaced`].
+    OfficeReplaced(OfficeReplaced),
+    /// See [`Kind::ClockObserved`].
+    ClockObserved(ClockObserved),
+    /// See [`Kind::PinSet`].
+    PinSet(PinSet),
     /// See [`Kind::Answer`].
     Answer(Answer),
     /// See [`Kind::Acknowledgement`].
@@ -233,6 +263,10 @@ impl Body {
             Self::JobRaised(_) => Kind::JobRaised,
             Self::JobClosed(_) => Kind::JobClosed,
             Self::TaskDone(_) => Kind::TaskDone,
+            Self::LogContinued(_) => Kind::LogContinued,
+            Self::OfficeReplaced(_) => Kind::OfficeReplaced,
+            Self::ClockObserved(_) => Kind::ClockObserved,
+            Self::PinSet(_) => Kind::PinSet,
             Self::Answer(_) => Kind::Answer,
             Self::Acknowledgement(_) => Kind::Acknowledgement,
             Self::BackedUp(_) => Kind::BackedUp,
@@ -262,6 +296,10 @@ impl Body {
             Self::JobRaised(body) => body.fields().encode(),
             Self::JobClosed(body) => body.fields().encode(),
             Self::TaskDone(body) => body.fields().encode(),
+            Self::LogContinued(body) => body.fields().encode(),
+            Self::OfficeReplaced(body) => body.fields().encode(),
+            Self::ClockObserved(body) => body.fields().encode(),
+            Self::PinSet(body) => body.fields().encode(),
             Self::Answer(body) => body.fields().encode(),
             Self::Acknowledgement(body) | Self::BackedUp(body) => body.fields().encode(),
             Self::ProcedureOpened(body) => body.fields().encode(),
@@ -296,6 +334,12 @@ impl Body {
             Kind::JobRaised => Self::JobRaised(Box::new(wire::decode(bytes, JobRaised::read)?)),
             Kind::JobClosed => Self::JobClosed(Box::new(wire::decode(bytes, JobClosed::read)?)),
             Kind::TaskDone => Self::TaskDone(wire::decode(bytes, TaskDone::read)?),
+            Kind::LogContinued => Self::LogContinued(wire::decode(bytes, LogContinued::read)?),
+            Kind::OfficeReplaced => {
+                Self::OfficeReplaced(wire::decode(bytes, OfficeReplaced::read)?)
+            }
+            Kind::ClockObserved => Self::ClockObserved(wire::decode(bytes, ClockObserved::read)?),
+            Kind::PinSet => Self::PinSet(wire::decode(bytes, PinSet::read)?),
             Kind::Answer => Self::Answer(wire::decode(bytes, Answer::read)?),
             Kind::BackedUp => Self::BackedUp(wire::decode(bytes, Acknowledgement::read)?),
             Kind::Acknowledgement => {

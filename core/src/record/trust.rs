@@ -33,14 +33,14 @@ impl Role {
             .find(|role| role.code() == code)
     }
 
-    const fn number(self) -> u64 {
+    pub(super) const fn number(self) -> u64 {
         match self {
             Self::Tablet => 1,
             Self::Office => 2,
         }
     }
 
-    fn read(reader: &mut Reader<'_>) -> BodyResult<Self> {
+    pub(super) fn read(reader: &mut Reader<'_>) -> BodyResult<Self> {
         match reader.uint()? {
             1 => Ok(Self::Tablet),
             2 => Ok(Self::Office),

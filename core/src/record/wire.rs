@@ -84,8 +84,8 @@ impl<'a> From<&'a str> for Value<'a> {
     }
 }
 
-impl<'a> From<&'a [u8; 32]> for Value<'a> {
-    fn from(value: &'a [u8; 32]) -> Self {
+impl<'a, const N: usize> From<&'a [u8; N]> for Value<'a> {
+    fn from(value: &'a [u8; N]) -> Self {
         Self::Bytes(value)
     }
 }

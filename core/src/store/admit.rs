@@ -6,7 +6,7 @@ use std::path::Path;
 use std::sync::{Mutex, PoisonError};
 
 use rusqlite::params;
-use winze_sync_format::{LogId, Opened, RecordRef};
+use winze_sync_format::{LogHead, LogId, Opened, RecordRef};
 
 use super::Logbook;
 use super::database::{Database, During};
@@ -30,6 +30,8 @@ pub(crate) struct Merging {
     has_new: bool,
     /// Sequence numbers of new records, by log, for each bundle.
     new: Vec<BTreeMap<LogId, Vec<u64>>>,
+    /// The head of the own log before the first bundle.
+    before: Option<LogHead>,
 }
 
 impl Merging {
@@ -40,6 +42,7 @@ impl Merging {
             done_bytes: 0,
             has_new: false,
             new: Vec::new(),
+            before: None,
         }
     }
 }
@@ -94,6 +97,7 @@ impl Logbook {
             batch_bytes: 0,
             in_batch: HashSet::new(),
         };
+        merging.before.get_or_insert(self.head);
         let outcome = self.read_bundle(path, &mut taking, merging, progress);
         if let Err(error) = &outcome {
             self.stopped = Some(error.to_string());
@@ -115,6 +119,22 @@ impl Logbook {
         goes_on: &mut dyn FnMut(u64, u64) -> bool,
     ) -> Result<()> {
         self.settle_watched(goes_on)?;
+        if let Some(before) = merging.before.take()
+            && let Some(new) = self.see_to_the_name_after(before)?
+            && let Some(merged) = bundles.last_mut()
+        {
+            merged.new_log = Some(new);
+        }
+        for merged in bundles.iter().filter(|merged| merged.new_records > 0) {
+            let header = merged
+                .report
+                .as_ref()
+                .and_then(|report| report.header.as_ref());
+            if let Some(header) = header {
+                let (exporter, clock) = (header.exporter, header.clock);
+                self.observe_clocks(exporter, &clock)?;
+            }
+        }
         for (merged, new) in bundles.iter_mut().zip(merging.new.drain(..)) {
             for (log, seqs) in new {
                 let reach = self.database.reach(log)?;
@@ -271,6 +291,7 @@ impl BundleMerged {
             held_back: BTreeMap::new(),
             not_understood: 0,
             refused: 0,
+            new_log: None,
         }
     }
 }

@@ -34,7 +34,8 @@ const SCHEMA: &str = include_str!("sql/0001_projection.sql");
 const LATER: &str = concat!(
     include_str!("sql/0002_judged.sql"),
     include_str!("sql/0003_procedures.sql"),
-    include_str!("sql/0004_backups.sql")
+    include_str!("sql/0004_backups.sql"),
+    include_str!("sql/0004_trust.sql")
 );
 
 /// An open database.

@@ -25,6 +25,8 @@ use crate::station::StationCode;
 const TRUST_MARK: &str = "!trust";
 /// Stands for "places taken twice" in the table of dirty stations.
 const FORK_MARK: &str = "!forks";
+/// Stands, with the local number of a log, for its times in the table of dirty stations.
+const CLOCK_MARK: &str = "!clock ";
 
 impl Database {
     /// Remembers across a crash what is still to be worked out.
@@ -38,6 +40,12 @@ impl Database {
             self.run(
                 "INSERT OR IGNORE INTO dirty (station) VALUES (?1)",
                 [station],
+            )?;
+        }
+        for log in &dirty.clocks {
+            self.run(
+                "INSERT OR IGNORE INTO dirty (station) VALUES (?1)",
+                [format!("{CLOCK_MARK}{log}")],
             )?;
         }
         Ok(())
@@ -59,7 +67,10 @@ impl Database {
             {
                 TRUST_MARK => dirty.trust = true,
                 FORK_MARK => dirty.forks = true,
-                station => drop(dirty.stations.insert(station.to_owned())),
+                other => match other.strip_prefix(CLOCK_MARK).map(str::parse) {
+                    Some(Ok(log)) => drop(dirty.clocks.insert(log)),
+                    _ => drop(dirty.stations.insert(other.to_owned())),
+                },
             }
         }
         Ok(dirty)
@@ -83,6 +94,10 @@ impl Database {
             // Which records count has changed: anything may have.
             self.mark_every_station(&mut dirty)?;
             dirty.forks = true;
+            dirty.clocks.extend(self.observed_logs()?);
+        }
+        for log in &dirty.clocks {
+            dirty.stations.extend(self.derive_times(*log)?);
         }
         // Only codes that were checked when they came in are in the tables.
         let stations: Vec<StationCode> = dirty
@@ -119,7 +134,9 @@ impl Database {
 
     /// Returns whether anything has changed.
     fn derive_trust(&self, own: &Own) -> Result<bool> {
-        let trusted = trust_of(own.log, own.role, &own.label, &self.statements()?);
+        let own = self.own_logs(own)?;
+        let trusted = trust_of(&own, &self.statements()?);
+        self.derive_former(&own)?;
         let before = self.trust_rows()?;
         let mut after = BTreeMap::new();
         for (log, trust) in trusted {
@@ -168,6 +185,19 @@ impl Database {
                 },
             };
             statements.push(Statement { by, target, says });
+        }
+        let mut query = self
+            .connection
+            .prepare_cached("SELECT log, seq, id, target, last_seq FROM office_replaced")
+            .during(action)?;
+        let mut rows = query.query([]).during(action)?;
+        while let Some(row) = rows.next().during(action)? {
+            let last_seq = row.get::<_, i64>(4).during(action)?.unsigned_abs();
+            statements.push(Statement {
+                by: self.reference_in(row)?,
+                target: self.log(row.get(3).during(action)?)?,
+                says: Says::Replaced { last_seq },
+            });
         }
         Ok(statements)
     }

@@ -12,7 +12,7 @@ use super::database::{Database, During};
 use crate::Result;
 
 /// Each section: its name and the query of its rows. Every log is joined to its name.
-const SECTIONS: [(&str, &str); 21] = [
+const SECTIONS: [(&str, &str); 26] = [
     (
         "record",
         "SELECT l.id, r.seq, r.id, r.kind FROM record r JOIN log l ON l.n = r.log
@@ -118,6 +118,32 @@ const SECTIONS: [(&str, &str); 21] = [
     (
         "question",
         "SELECT r.id, r.kind, r.station, r.about, r.state, r.answer FROM question r ORDER BY r.id",
+    ),
+    (
+        "log-continued",
+        "SELECT l.id, r.seq, r.id, f.id, r.former_seq, r.former_id, r.why FROM log_continued r
+         JOIN log l ON l.n = r.log JOIN log f ON f.n = r.former_log ORDER BY l.id, r.seq, r.id",
+    ),
+    (
+        "office-replaced",
+        "SELECT l.id, r.seq, r.id, t.id, r.last_seq FROM office_replaced r
+         JOIN log l ON l.n = r.log JOIN log t ON t.n = r.target ORDER BY l.id, r.seq, r.id",
+    ),
+    (
+        "own-former",
+        "SELECT l.id, r.place, r.last_seq FROM own_former r JOIN log l ON l.n = r.log
+         ORDER BY r.place",
+    ),
+    (
+        "clock-observed",
+        "SELECT t.id, l.id, r.seq, r.id, r.boot, r.monotonic_ms, r.office_ms, r.side
+         FROM clock_observed r JOIN log l ON l.n = r.log JOIN log t ON t.n = r.target
+         ORDER BY t.id, l.id, r.seq, r.id",
+    ),
+    (
+        "corrected-time",
+        "SELECT l.id, r.seq, r.id, r.shown_ms, r.corrected_ms, r.low_ms, r.high_ms
+         FROM corrected_time r JOIN log l ON l.n = r.log ORDER BY l.id, r.seq, r.id",
     ),
     (
         "fork",

@@ -36,9 +36,18 @@ impl Database {
         })
     }
 
-    /// The definitions of a station that count.
+    /// The definitions of a station that count. Where none does, the last ones of logs that once
+    /// counted stay in use: a tablet whose office was revoked goes on taking readings.
     pub(super) fn revision_facts(&self, code: &StationCode) -> Result<Vec<RevisionFact>> {
-        let records = self.counted_about("revision", code)?;
+        let mut records = self.counted_about("revision", code)?;
+        if records.is_empty() {
+            records = self.counted_records(
+                "SELECT c.item FROM revision r JOIN trust t ON t.log = r.log
+                 JOIN record c ON c.log = r.log AND c.seq = r.seq AND c.id = r.id
+                 WHERE r.station = ?1",
+                [code.as_str()],
+            )?;
+        }
         let mut facts = Vec::new();
         for (record, body) in records {
             let Body::StationRevision(station) = body else {
@@ -110,7 +119,8 @@ impl Database {
             "SELECT c.item FROM answer r
              JOIN trust t ON t.log = r.log AND r.seq <= t.reach
              JOIN record c ON c.log = r.log AND c.seq = r.seq AND c.id = r.id
-             WHERE r.station = ?1 AND (t.role = 'office' OR r.log = ?2)",
+             WHERE r.station = ?1 AND (t.role = 'office' OR r.log = ?2
+               OR r.log IN (SELECT log FROM own_former))",
             params![code.as_str(), self.find_number(own.log)?],
         )?;
         let mut answers: BTreeMap<QuestionId, Vec<AnswerFact>> = BTreeMap::new();
@@ -142,7 +152,8 @@ impl Database {
             "SELECT c.item FROM answer r
              JOIN trust t ON t.log = r.log AND r.seq <= t.reach
              JOIN record c ON c.log = r.log AND c.seq = r.seq AND c.id = r.id
-             WHERE r.question = ?1 AND (t.role = 'office' OR r.log = ?2)",
+             WHERE r.question = ?1 AND (t.role = 'office' OR r.log = ?2
+               OR r.log IN (SELECT log FROM own_former))",
             params![&question.0[..], self.find_number(own.log)?],
         )
     }

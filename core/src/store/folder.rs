@@ -8,6 +8,8 @@ use winze_sync_format::disk::Disk;
 use crate::{Error, Result};
 
 const KEY: &str = "key";
+const NEXT_KEY: &str = "key-next";
+const PLACE: &str = "place";
 const LOCK: &str = "lock";
 const DATABASE: &str = "projection.sqlite";
 
@@ -85,6 +87,16 @@ impl Folder {
 /// The signing key of the logbook in a folder.
 pub(super) fn key_of(dir: &Path) -> PathBuf {
     dir.join(KEY)
+}
+
+/// The key that is to follow the present one, while a change goes on.
+pub(super) fn next_key_of(dir: &Path) -> PathBuf {
+    dir.join(NEXT_KEY)
+}
+
+/// The file that says where the folder was when it was last opened.
+pub(super) fn place_of(dir: &Path) -> PathBuf {
+    dir.join(PLACE)
 }
 
 /// The files that may lie beside a database, by what follows its name.

@@ -24,11 +24,13 @@ pub(super) struct Dirty {
     pub(super) trust: bool,
     /// Whether a place in a log turned out to be taken twice, or an answer about one came in.
     pub(super) forks: bool,
+    /// Logs, by their local numbers, whose times must be worked out again.
+    pub(super) clocks: BTreeSet<i64>,
 }
 
 impl Dirty {
     pub(super) fn is_empty(&self) -> bool {
-        self.stations.is_empty() && !self.trust && !self.forks
+        self.stations.is_empty() && self.clocks.is_empty() && !self.trust && !self.forks
     }
 }
 
@@ -71,6 +73,7 @@ impl Database {
         if !self.put_item(at, record.kind(), record.item(), dirty)? {
             return Ok(Put::Held);
         }
+        self.mark_clock(self.number(at.log)?, dirty)?;
         let Ok(body) = Body::decode(record.kind(), record.body()) else {
             self.put_not_understood(at, record.kind())?;
             let is_reading = record.kind() == Kind::Reading.number();

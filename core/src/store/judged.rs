@@ -344,7 +344,7 @@ impl Database {
             let about = record.record().refs.first().copied();
             let taken_ms = about.and_then(|about| taken_ms.get(&about)).copied();
             // Clocks differ: whatever they say, an answer comes after the reading it is about.
-            let wall_ms = record.record().clock.wall_ms;
+            let wall_ms = self.made_ms(record.reference(), record.record().clock.wall_ms)?;
             let at_ms = taken_ms.map_or(wall_ms, |taken_ms| taken_ms.max(wall_ms));
             let Some(at) = DateTime::from_timestamp_millis(at_ms) else {
                 continue;

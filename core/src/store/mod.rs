@@ -2,6 +2,8 @@
 //!
 //! ```text
 //! FOLDER/key                  the logbook's signing key, readable by its owner only
+//! FOLDER/key-next             the key that follows it, while a change of keys goes on
+//! FOLDER/place                where the folder was when it was last opened
 //! FOLDER/lock                 held while a program has the logbook open
 //! FOLDER/own-000001.seg       the own log, append only, signed record after signed record
 //! FOLDER/received-000001.seg  records that came in bundles, likewise
@@ -34,6 +36,7 @@ mod incoming;
 mod insert;
 mod judged;
 mod judging;
+mod new_log;
 mod pack;
 mod read_logs;
 mod read_procedures;
@@ -50,6 +53,8 @@ mod rows;
 mod segments;
 mod start;
 mod steps;
+mod times;
+mod whereabouts;
 
 #[cfg(test)]
 pub(crate) mod tests;
@@ -64,9 +69,11 @@ pub(crate) use admit::Merging;
 pub use backup::BackedUp;
 pub use confirm::NewRecord;
 pub use in_memory::projection_of;
+pub use new_log::NewLog;
 pub(crate) use read_logs::Level;
 pub use restore::{Restored, restore};
 pub use start::{SegmentDamage, StartReport};
+pub use whereabouts::Whereabouts;
 
 use crate::clock::Clock;
 use crate::record::{Body, LogOpened, Role};
@@ -85,6 +92,8 @@ pub struct Logbook {
     segments: Segments,
     database: Database,
     report: StartReport,
+    /// Where the folder is, where the program told.
+    here: Option<Whereabouts>,
     /// The first failed write; after it nothing is called safe until the logbook is opened anew.
     stopped: Option<String>,
     is_short_of_space: bool,
@@ -178,7 +187,34 @@ impl Logbook {
     /// # Errors
     /// As [`Logbook::open`].
     pub fn open_on(disk: Arc<dyn Disk>, dir: &Path, clock: Arc<dyn Clock>) -> Result<Self> {
-        if dir.is_dir() && !disk.exists(&folder::key_of(dir)) {
+        let mut logbook = Self::open_as_it_is(disk, dir, clock)?;
+        logbook.see_to_the_name(None)?;
+        Ok(logbook)
+    }
+
+    /// Opens the logbook in a folder; where the folder is not where it was, or is an older copy of
+    /// itself, it goes on in a new log, which the start report names.
+    ///
+    /// # Errors
+    /// As [`Logbook::open`].
+    pub fn open_here(dir: &Path, clock: Arc<dyn Clock>, here: Whereabouts) -> Result<Self> {
+        let mut logbook = Self::open_as_it_is(Arc::new(RealDisk), dir, clock)?;
+        logbook.see_to_the_name(Some(here))?;
+        Ok(logbook)
+    }
+
+    /// Opens the logbook in a folder without asking whether it is the only one with its key: to check
+    /// it, not to go on in it.
+    ///
+    /// # Errors
+    /// As [`Logbook::open`].
+    pub fn open_to_check(dir: &Path, clock: Arc<dyn Clock>) -> Result<Self> {
+        Self::open_as_it_is(Arc::new(RealDisk), dir, clock)
+    }
+
+    fn open_as_it_is(disk: Arc<dyn Disk>, dir: &Path, clock: Arc<dyn Clock>) -> Result<Self> {
+        let has_key = disk.exists(&folder::key_of(dir)) || disk.exists(&folder::next_key_of(dir));
+        if dir.is_dir() && !has_key {
             // Before locking: a folder that is no logbook gets no lock file either.
             refuse_orphans(&*disk, dir)?;
             return Err(Error::NoLogbook {
@@ -186,13 +222,33 @@ impl Logbook {
             });
         }
         let folder = Folder::lock(dir)?;
-        let key = LogKey::load(&*disk, &folder.key())?;
+        let keys = new_log::keys_in(&*disk, folder.path())?;
+        let is_left_alone = keys.key.is_none();
+        let (key, next) = match (keys.key, keys.next) {
+            (Some(key), next) => (key, next),
+            (None, Some(next)) => (next.again(), Some(next)),
+            (None, None) => {
+                return Err(Error::KeyMissing {
+                    path: dir.to_owned(),
+                });
+            }
+        };
         let own = Own {
             log: key.log_id(),
             role: Role::Tablet,
             label: String::new(),
         };
-        let logbook = Self::assemble(folder, disk, key, own, clock)?;
+        let mut logbook = Self::assemble(folder, disk, key, own, clock)?;
+        let is_changed = match next {
+            Some(next) => logbook.take_up(next)?,
+            None => false,
+        };
+        if is_left_alone && !is_changed {
+            // A next key that was never used: the folder was being brought back from a backup.
+            return Err(Error::KeyMissing {
+                path: dir.to_owned(),
+            });
+        }
         if logbook.head.next_seq == 0 {
             return Err(Error::NoLogbook {
                 path: dir.to_owned(),
@@ -218,6 +274,27 @@ impl Logbook {
         }
     }
 
+    /// As [`Logbook::open_or_create`], where the folder is told apart from a copy of it elsewhere.
+    ///
+    /// # Errors
+    /// As [`Logbook::open`] and [`Logbook::create`].
+    pub fn open_or_create_here(
+        dir: &Path,
+        role: Role,
+        label: &str,
+        clock: Arc<dyn Clock>,
+        here: Whereabouts,
+    ) -> Result<Self> {
+        match Self::open_here(dir, Arc::clone(&clock), here) {
+            Err(Error::NoLogbook { .. }) => {
+                let mut logbook = Self::create(dir, role, label, clock)?;
+                logbook.see_to_the_name(Some(here))?;
+                Ok(logbook)
+            }
+            opened => opened,
+        }
+    }
+
     fn assemble(
         folder: Folder,
         disk: Arc<dyn Disk>,
@@ -236,6 +313,7 @@ impl Logbook {
             segments,
             database,
             report,
+            here: None,
             stopped: None,
             is_short_of_space: false,
             folder,

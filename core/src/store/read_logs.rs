@@ -95,20 +95,47 @@ impl Logbook {
         })
     }
 
-    /// Counts the own records that no office has acknowledged at this level.
-    pub(crate) fn count_not_acknowledged(&self, level: Level) -> Result<u64> {
-        let Some(own) = self.database.find_number(self.own.log)? else {
-            return Ok(0);
+    /// The last place of a log that this logbook has acknowledged, in its present log or a former one.
+    pub(crate) fn acknowledged_by_us(&self, log: LogId) -> Result<Option<u64>> {
+        let numbers = (
+            self.database.find_number(log)?,
+            self.database.find_number(self.own.log)?,
+        );
+        let (Some(target), Some(own)) = numbers else {
+            return Ok(None);
         };
-        let after = self.database.acknowledged(self.own.log, level)?;
-        let after = after.map_or(-1, |seq| i64::try_from(seq).unwrap_or(i64::MAX));
-        let count: i64 = self
+        let seq: Option<i64> = self
             .database
             .connection
-            .prepare_cached("SELECT count(*) FROM record WHERE log = ?1 AND seq > ?2")
-            .and_then(|mut query| query.query_row([own, after], |row| row.get(0)))
-            .during("count what the office lacks")?;
-        Ok(count.unsigned_abs())
+            .prepare_cached(
+                "SELECT max(to_seq) FROM acknowledgement WHERE target = ?1
+                 AND (log = ?2 OR log IN (SELECT log FROM own_former))",
+            )
+            .and_then(|mut query| query.query_row([target, own], |row| row.get(0)))
+            .during("read acknowledgements")?;
+        Ok(seq.and_then(|seq| u64::try_from(seq).ok()))
+    }
+
+    /// Counts the records of the own log and of those it went on from that no office has acknowledged
+    /// at this level.
+    pub(crate) fn count_not_acknowledged(&self, level: Level) -> Result<u64> {
+        let own = self.database.own_logs(&self.own)?;
+        let mut total = 0;
+        for log in own.former.iter().map(|(log, _)| *log).chain([own.log]) {
+            let Some(number) = self.database.find_number(log)? else {
+                continue;
+            };
+            let after = self.database.acknowledged(log, level)?;
+            let after = after.map_or(-1, |seq| i64::try_from(seq).unwrap_or(i64::MAX));
+            let count: i64 = self
+                .database
+                .connection
+                .prepare_cached("SELECT count(*) FROM record WHERE log = ?1 AND seq > ?2")
+                .and_then(|mut query| query.query_row([number, after], |row| row.get(0)))
+                .during("count what the office lacks")?;
+            total += count.unsigned_abs();
+        }
+        Ok(total)
     }
 
     /// The newest merge that brought anything.

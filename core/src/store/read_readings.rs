@@ -9,7 +9,7 @@ use super::facts::stored_item;
 use crate::merge::heads::heads;
 use crate::merge::{ReadingState, Standing};
 use crate::query::Visit;
-use crate::record::Body;
+use crate::record::{Body, Source};
 use crate::station::StationCode;
 use crate::verdict::Verdict;
 use crate::{Error, Result};
@@ -65,7 +65,11 @@ impl Logbook {
         let Ok(Body::Reading(reading)) = Body::decode(record.kind(), record.body()) else {
             return Err(Error::NotAReading { at });
         };
-        let taken_ms = reading.taken_ms(record.record().clock.wall_ms);
+        let shown_ms = reading.taken_ms(record.record().clock.wall_ms);
+        let taken_ms = match reading.source {
+            Source::OnTheSpot => self.database.made_ms(at, shown_ms)?,
+            Source::Sheet { .. } => shown_ms,
+        };
         let (log, seq, id) = self.database.stored(at)?;
         let visits = self.database.visits(
             &format!(
@@ -100,7 +104,9 @@ impl Logbook {
             .connection
             .prepare_cached(
                 "SELECT log, seq, id FROM reading
-                 WHERE station = ?1 AND log = ?2 AND nonce = ?3 AND row_digest IS NULL",
+                 WHERE station = ?1 AND nonce = ?3 AND row_digest IS NULL
+                   AND (log = ?2 OR log IN (SELECT log FROM own_former))
+                 ORDER BY log, seq, id LIMIT 1",
             )
             .and_then(|mut query| {
                 let own = self.database.find_number(self.own.log).ok().flatten();
@@ -177,7 +183,12 @@ impl Database {
             Some(at) => self.find_correction(at)?,
             None => None,
         };
-        let taken_ms = reading.taken_ms(record.record().clock.wall_ms);
+        let shown_ms = reading.taken_ms(record.record().clock.wall_ms);
+        let time = match reading.source {
+            Source::OnTheSpot => self.time_of(record.reference())?,
+            Source::Sheet { .. } => None,
+        };
+        let taken_ms = time.map_or(shown_ms, |time| time.corrected_ms);
         let (entry, first_entry, shown) = match correction {
             Some((entry, shown)) => (entry, Some(reading.entry), shown),
             None => (reading.entry, None, reading.shown),
@@ -186,6 +197,7 @@ impl Database {
             at: record.reference(),
             station: reading.station,
             taken_ms,
+            time,
             utc_offset_minutes: reading.utc_offset_minutes,
             by: record.record().person.clone(),
             log: record.log(),

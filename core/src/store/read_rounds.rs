@@ -25,10 +25,13 @@ impl Logbook {
             .connection
             .prepare_cached(
                 "SELECT r.log, r.seq, r.id FROM round r
-                 WHERE r.log = ?1 AND NOT EXISTS
+                 WHERE (r.log = ?1 OR EXISTS
+                     (SELECT 1 FROM own_former o WHERE o.log = r.log AND r.seq <= o.last_seq))
+                   AND NOT EXISTS
                    (SELECT 1 FROM round_closed c JOIN trust t ON t.log = c.log AND c.seq <= t.reach
                     WHERE c.round_log = r.log AND c.round_seq = r.seq AND c.round_id = r.id)
-                 ORDER BY r.seq DESC, r.id DESC LIMIT 1",
+                 ORDER BY coalesce((SELECT place FROM own_former o WHERE o.log = r.log), -1),
+                   r.seq DESC, r.id DESC LIMIT 1",
             )
             .and_then(|mut query| {
                 query

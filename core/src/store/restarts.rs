@@ -25,7 +25,7 @@ impl Database {
     ) -> Result<BTreeMap<RecordRef, Vec<Restarted>>> {
         let mut restarts = BTreeMap::new();
         for procedure in fold(self.counted_about("procedure_record", code)?) {
-            let acts = restarts_of(&procedure, taken_ms);
+            let acts = restarts_of(&procedure, taken_ms, self.off_ms(&procedure)?);
             if let Some(first) = acts.first() {
                 restarts.insert(first.record, acts);
             }
@@ -41,7 +41,7 @@ impl Database {
                 continue;
             };
             // The as-left reading belongs to the new time.
-            let wall_ms = record.record().clock.wall_ms;
+            let wall_ms = self.made_ms(record.reference(), record.record().clock.wall_ms)?;
             let from_ms = taken_ms.get(&as_left).copied().unwrap_or(wall_ms);
             let at = record.reference();
             let acts = restarted(at, from_ms, restarts_of_job(raised.work));
@@ -50,6 +50,16 @@ impl Database {
             }
         }
         Ok(restarts)
+    }
+
+    /// By how much the clock that closed a procedure was wrong, to be added to what it showed.
+    fn off_ms(&self, procedure: &ProcedureView) -> Result<i64> {
+        let closed =
+            (procedure.known_state().ok()).and_then(|(_, state)| state.closing.closed_by());
+        let time = closed.map(|closed| self.time_of(closed.at)).transpose()?;
+        Ok(time
+            .flatten()
+            .map_or(0, |time| time.corrected_ms.saturating_sub(time.shown_ms)))
     }
 
     fn find_job(&self, at: RecordRef) -> Result<Option<JobRaised>> {
@@ -64,7 +74,11 @@ impl Database {
 }
 
 /// What a procedure starts anew; nothing while it is open.
-fn restarts_of(view: &ProcedureView, taken_ms: &BTreeMap<RecordRef, i64>) -> Vec<Restarted> {
+fn restarts_of(
+    view: &ProcedureView,
+    taken_ms: &BTreeMap<RecordRef, i64>,
+    off_ms: i64,
+) -> Vec<Restarted> {
     let Ok((procedure, state)) = view.known_state() else {
         return Vec::new();
     };
@@ -75,7 +89,7 @@ fn restarts_of(view: &ProcedureView, taken_ms: &BTreeMap<RecordRef, i64>) -> Vec
     let work = Work::of(view.code);
     let mut acts = Vec::new();
     for from in restart_of(procedure, state) {
-        let from_ms = as_left_ms.min(from.from_ms);
+        let from_ms = as_left_ms.min(from.from_ms.saturating_add(off_ms));
         acts.extend(restarted(closed.at, from_ms, [(work, from.restart)]));
     }
     acts

@@ -11,8 +11,8 @@ use super::insert::Dirty;
 use crate::Result;
 use crate::merge::station_plan::{Measured, Values};
 use crate::record::{
-    Acknowledgement, Answer, Body, Enrolment, LogOpened, Reading, Revocation, RoundClosed, Source,
-    StationSkipped,
+    Acknowledgement, Answer, Body, ClockObserved, Enrolment, LogContinued, LogOpened,
+    OfficeReplaced, Reading, Revocation, RoundClosed, Source, StationSkipped,
 };
 use crate::station::StationCode;
 use crate::units::Typed;
@@ -94,7 +94,21 @@ impl Database {
             Body::Acknowledgement(body) => self.put_acknowledgement(&at, body, "acknowledgement"),
             Body::BackedUp(body) => self.put_acknowledgement(&at, body, "backed_up"),
             // Folded from the records when asked for: a station has some tens of them.
-            Body::TaskDone(_) => Ok(()),
+            Body::LogContinued(body) => {
+                dirty.trust = true;
+                self.put_log_continued(&at, body)
+            }
+            Body::OfficeReplaced(body) => {
+                dirty.trust = true;
+                self.put_office_replaced(&at, body)
+            }
+            // Folded from the records themselves when asked for.
+            Body::TaskDone(_) | Body::PinSet(_) => Ok(()),
+            Body::ClockObserved(body) => {
+                let target = self.number(body.log)?;
+                dirty.clocks.insert(target);
+                self.put_clock_observed(&at, target, body)
+            }
             Body::JobRaised(body) => {
                 // A closing of it may have come before.
                 mark(dirty, &body.station);
@@ -214,6 +228,63 @@ impl Database {
                 worst,
                 row,
                 &nonce[..]
+            ],
+        )
+    }
+
+    /// It opens its log as any first record does, and says which log it goes on from.
+    fn put_log_continued(&self, at: &At<'_>, body: &LogContinued) -> Result<()> {
+        self.put_log_opened(
+            at,
+            &LogOpened {
+                role: body.role,
+                label: body.label.clone(),
+            },
+        )?;
+        let (former_log, former_seq, former_id) = self.stored(body.former)?;
+        self.run(
+            "INSERT INTO log_continued (log, seq, id, former_log, former_seq, former_id, why)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+            params![
+                at.log,
+                at.seq,
+                at.id,
+                former_log,
+                former_seq,
+                &former_id[..],
+                body.why.code()
+            ],
+        )
+    }
+
+    fn put_office_replaced(&self, at: &At<'_>, body: &OfficeReplaced) -> Result<()> {
+        self.run(
+            "INSERT INTO office_replaced (log, seq, id, target, last_seq)
+             VALUES (?1, ?2, ?3, ?4, ?5)",
+            params![
+                at.log,
+                at.seq,
+                at.id,
+                self.number(body.log)?,
+                i64::try_from(body.last_seq).unwrap_or(i64::MAX)
+            ],
+        )
+    }
+
+    fn put_clock_observed(&self, at: &At<'_>, target: i64, body: &ClockObserved) -> Result<()> {
+        self.run(
+            "INSERT INTO clock_observed
+             (target, log, seq, id, boot, monotonic_ms, office_ms, side)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+            params![
+                target,
+                at.log,
+                at.seq,
+                at.id,
+                &body.boot[..],
+                i64::try_from(body.monotonic_ms).unwrap_or(i64::MAX),
+                body.office_ms,
+                body.side.code()
             ],
         )
     }

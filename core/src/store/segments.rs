@@ -183,6 +183,18 @@ impl Segments {
         Ok(())
     }
 
+    /// Begins a new file with the next item of a series.
+    ///
+    /// # Errors
+    /// The system's, sorted.
+    pub(super) fn begin_file(&mut self, series: Series) -> Result<()> {
+        if let Some(mut writer) = self.tail(series).writer.take() {
+            // What is left behind must last before anything goes elsewhere.
+            writer.sync()?;
+        }
+        Ok(())
+    }
+
     /// The file to append to, begun anew where the last is full.
     fn writer(&mut self, series: Series) -> Result<&mut SegmentWriter> {
         let full = |writer: &SegmentWriter| writer.length() >= FULL_BYTES;

@@ -52,6 +52,8 @@ pub struct StartReport {
     /// Records whose named predecessor is not here although its place is filled by another: a log
     /// that was copied, or written to from two folders. Nothing is lost by it.
     pub broken_links: Vec<RecordRef>,
+    /// The new log that was begun, where this folder may not be the only one with the old key.
+    pub new_log: Option<super::NewLog>,
 }
 
 impl StartReport {

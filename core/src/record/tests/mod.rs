@@ -14,6 +14,7 @@ use crate::verdict::{Entry, Verdict, judge};
 
 mod properties;
 mod samples;
+mod succession;
 mod upkeep;
 
 use samples::{full_reading, full_station, one_of_each};
@@ -91,6 +92,22 @@ fn the_bytes_of_every_kind_are_pinned() {
         (
             "task-done",
             "885839385824fc1c904ec0ec106c708e5eb116f6e46d74430afdf9b4859c8b95",
+        ),
+        (
+            "log-continued",
+            "67c998b9e592cf18c3dc84ef01b19e071a5a7ef10976e8c0e40eed5bc6ac5327",
+        ),
+        (
+            "office-replaced",
+            "c2568c7678cb854869fcd0cd72df8abefb3261501b6a168f3c7ad19a39792d3f",
+        ),
+        (
+            "clock-observed",
+            "76c5b132e262ea7e34d84ba3fc34eab35225bde7e7c1232938b926695e9fb1f7",
+        ),
+        (
+            "pin-set",
+            "d3beaa59a7855b7d00f2cb7b1b9395548fa50983697d73bfe66d9872816973da",
         ),
         (
             "answer",

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use winze_sync_format::{Decimal, LogId, RecordId};
 
-use super::{at, upkeep};
+use super::{at, succession, upkeep};
 use crate::calibration::{DrawOff, Point, Steadiness};
 use crate::merge::question_id;
 use crate::procedures::{
@@ -219,6 +219,10 @@ pub(super) fn one_of_each() -> Vec<Body> {
         upkeep::job_raised(),
         upkeep::job_closed(),
         upkeep::task_done(),
+        succession::log_continued(),
+        succession::office_replaced(),
+        succession::clock_observed(),
+        succession::pin_set(),
         Body::Answer(Answer {
             question: question_id(&about),
             about,

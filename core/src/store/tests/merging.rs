@@ -24,6 +24,7 @@ fn office_and_bundle() -> (Kept, Kept, PathBuf) {
     tablet.merge(&[office.pack(PackFor::Tablets)]);
     for week in 0..12 {
         tablet.clock.advance_ms(7 * 86_400_000);
+        office.clock.advance_ms(7 * 86_400_000 + 3_600_000);
         for station in STATIONS {
             tablet.read(station, (100 + week % 3, 40, 20 + week / 6));
         }
@@ -150,7 +151,7 @@ fn the_acknowledgement_of_a_copys_branch_says_nothing_about_the_own_one() {
     );
     office.merge(&[from_twin.unwrap().path]);
     tablet.merge(&[office.pack(PackFor::Everything)]);
-    assert_eq!(query::not_yet_at_office(&tablet.book).unwrap(), 5);
+    assert_eq!(query::not_yet_at_office(&tablet.book).unwrap(), 6);
     office.merge(&[tablet.pack(PackFor::Office)]);
     assert!(query::holds(&office.book, own).unwrap());
     tablet.merge(&[office.pack(PackFor::Tablets)]);

@@ -7,10 +7,12 @@ mod disputes;
 mod judged;
 mod laws;
 mod merging;
+mod new_log;
 mod open;
 mod orders;
 mod sim;
 mod story;
+mod times;
 pub(crate) mod working;
 mod world;
 

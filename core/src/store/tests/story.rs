@@ -298,6 +298,7 @@ fn two_tablets_that_agree_count_once() {
         tablet_b.pack(PackFor::Office),
         tablet_a.pack(PackFor::Office),
     ];
+    office.clock.advance_ms(2 * 3_600_000);
     office.merge(&bundles);
     assert!(query::questions(&office.book, true).unwrap().is_empty());
     assert_eq!(
