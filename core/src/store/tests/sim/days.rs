@@ -267,7 +267,7 @@ impl Site {
         let picked = self.draw.below(1000);
         match choice {
             0 => self.enrol(n, target, log),
-            1 if n == 0 && self.draw.below(3) == 0 => {
+            1 if n == 0 => {
                 let last_seq = [None, Some(3), Some(6)][self.draw.below(3)];
                 let done = self.devices[0]
                     .act(|book| revoke_logbook(book, log, last_seq, "lost".into(), "C".into()));
