@@ -237,7 +237,7 @@ impl Database {
             return Ok(None);
         };
         if self.is_copied(number)? {
-            return self.arrived_on_every_branch(number, "acknowledgement");
+            return self.arrived_on_every_branch(number, level.table());
         }
         let seq: Option<i64> = self
             .connection
