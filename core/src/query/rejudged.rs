@@ -124,6 +124,7 @@ mod tests {
         tablet.clock.advance_ms(3_600_000);
         let below = tablet.read("T-01", (100, 40, 20));
         let wrong = tablet.read("T-01", (100, 40, 21));
+        office.clock.advance_ms(3_600_000);
         office.merge(&[tablet.pack(PackFor::Office)]);
         void_reading(&mut office.book, wrong, "another place".into(), "C".into()).unwrap();
 

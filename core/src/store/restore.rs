@@ -89,6 +89,7 @@ pub fn restore(
             return Err(Error::Cancelled);
         }
     }
+    logbook.settle_merge(&mut merging, &mut restored.files, &mut |_, _| true)?;
     Ok((logbook, restored))
 }
 
