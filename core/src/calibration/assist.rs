@@ -118,6 +118,8 @@ pub fn assist(setting: &Setting, points: &[Point]) -> Assistance {
 /// The stops that belong together, up to the latest.
 struct History<'a> {
     stops: &'a [Stop],
+    /// Those that do not fit too: what goes against the screw is told, not left out.
+    all: &'a [Stop],
     start: Start,
     /// Stops before that do not fit.
     left_out: usize,
@@ -153,6 +155,7 @@ impl<'a> History<'a> {
         }
         Self {
             stops: &all[begin..],
+            all,
             start: start(begin),
             left_out,
             is_unlikely,
@@ -281,7 +284,7 @@ fn refused_by_readings(
     latest: &Point,
     history: &History<'_>,
 ) -> Option<Refusal> {
-    let stops = history.stops;
+    let stops = history.all;
     let last = stops.last()?;
     let noise = setting.noise_pa();
     let wanted = (setting.target - setting.tolerance).as_f64_pa();
@@ -303,12 +306,12 @@ fn refused_by_readings(
             return Some(Refusal::RoseWhileScrewedOut);
         }
     }
-    (last.pa < wanted && gives_no_answer(history, noise)).then_some(Refusal::NoAnswer)
+    (last.pa < wanted && gives_no_answer(stops, setting.start, noise)).then_some(Refusal::NoAnswer)
 }
 
 /// Screwed in for long while the pressure stayed.
-fn gives_no_answer(history: &History<'_>, noise: f64) -> bool {
-    let Some((last, earlier)) = history.stops.split_last() else {
+fn gives_no_answer(stops: &[Stop], start: Start, noise: f64) -> bool {
+    let Some((last, earlier)) = stops.split_last() else {
         return false;
     };
     let alike = |stop: &&Stop| (stop.pa - last.pa).abs() <= 3.0 * noise;
@@ -317,11 +320,11 @@ fn gives_no_answer(history: &History<'_>, noise: f64) -> bool {
         return false;
     };
     let has_answered = earlier.iter().any(|stop| !alike(&stop));
-    let limit = match history.start {
+    let limit = match start {
         Start::BackedOff if !has_answered => NO_ANSWER_TURNS.1,
         _ => NO_ANSWER_TURNS.0,
     };
-    last_move(history.stops) > 0.0 && last.turns - since.turns >= limit
+    last_move(stops) > 0.0 && last.turns - since.turns >= limit
 }
 
 fn next_move(setting: &Setting, belief: &Belief) -> Advice {

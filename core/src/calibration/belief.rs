@@ -8,9 +8,9 @@ use super::setting::{Setting, Start};
 use super::stops::{Standing, Stop, sign};
 use crate::verdict::student_cdf;
 
-/// How far the spring rate may lie from the guess beforehand, standard deviation as a share:
-/// common practice, no source.
-const RATE_SPREAD: f64 = 0.35;
+/// How far the spring rate may lie from the guess beforehand, standard deviation as a share: springs
+/// of one kind lie within three tenths of each other. Common practice, no source.
+const RATE_SPREAD: f64 = 0.2;
 
 /// How far the line may bend over a move, standard deviation as a share of the move: common
 /// practice, no source. Far stops count for less by it, far predictions are wider.
