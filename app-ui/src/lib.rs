@@ -11,6 +11,7 @@ pub mod commands;
 pub mod demo;
 pub mod messages;
 pub mod office;
+pub mod papers;
 pub mod pictures;
 pub mod presenters;
 pub mod reports;

@@ -2,6 +2,7 @@
 
 mod glass;
 mod office;
+mod office_upkeep;
 mod tablet_closer;
 mod tablet_layout;
 mod tablet_station;

@@ -6,5 +6,6 @@ mod office_convert;
 pub mod office_pictures;
 mod office_show;
 mod office_show_station;
+mod office_upkeep;
 mod rows;
 pub mod tablet;

@@ -73,10 +73,7 @@ macro_rules! fits {
         $adapter.$set(move |lines| {
             if let Some(me) = me.upgrade() {
                 let lines = usize::try_from(lines).unwrap_or(1);
-                let changes = me.session.borrow_mut().$intent(lines);
-                if changes {
-                    me.refresh();
-                }
+                me.fit(|session| session.$intent(lines));
             }
         });
     }};
@@ -114,6 +111,7 @@ impl Office {
         office.bind_held();
         office.bind_stations();
         office.bind_hand_back();
+        office.bind_upkeep();
         office.refresh();
         Ok(office)
     }
@@ -177,6 +175,14 @@ impl Office {
         let session = self.session.borrow();
         let with_fields = self.fields_shown.replace(session.fields()) != session.fields();
         self.lists.show(&self.window, &session, with_fields);
+    }
+
+    /// Tells the session how much room there is; shows what changes by it.
+    pub(super) fn fit(&self, fit: impl FnOnce(&mut Session) -> bool) {
+        let changes = fit(&mut self.session.borrow_mut());
+        if changes {
+            self.refresh();
+        }
     }
 
     /// Runs work that waits on a thread of its own, once the window is shown.
@@ -401,13 +407,11 @@ impl Office {
         let me = Rc::downgrade(self);
         adapter.on_findings_fit(move |lines, letters| {
             if let Some(me) = me.upgrade() {
-                let changes = me.session.borrow_mut().fit_findings(Room {
+                let room = Room {
                     lines: usize::try_from(lines).unwrap_or(1),
                     letters: usize::try_from(letters).unwrap_or(1),
-                });
-                if changes {
-                    me.refresh();
-                }
+                };
+                me.fit(|session| session.fit_findings(room));
             }
         });
     }

@@ -35,6 +35,7 @@ pub const fn screen(screen: Screen) -> markup::OfficeScreen {
         Screen::Held => markup::OfficeScreen::Held,
         Screen::Stations => markup::OfficeScreen::Stations,
         Screen::Station => markup::OfficeScreen::Station,
+        Screen::Upkeep => markup::OfficeScreen::Upkeep,
         Screen::HandBack => markup::OfficeScreen::HandBack,
         Screen::About => markup::OfficeScreen::About,
         Screen::Person => markup::OfficeScreen::Person,
@@ -125,7 +126,7 @@ pub fn tally(tally: &Tally) -> markup::TallyState {
 }
 
 /// The parts of a line in one sentence, for those who do not see it.
-fn spoken(parts: &[&str]) -> SharedString {
+pub(super) fn spoken(parts: &[&str]) -> SharedString {
     let parts: Vec<&str> = parts
         .iter()
         .copied()

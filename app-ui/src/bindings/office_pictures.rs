@@ -6,7 +6,9 @@ use super::office::Office;
 use crate::office::session::{Panel, Screen, Session};
 use crate::pictures::{Picture, PictureError, Pictures};
 use crate::presenters::office_hydraulics::Part;
+use crate::presenters::office_upkeep::UpkeepSide;
 use crate::presenters::view::Tone;
+use crate::presenters::{office_due, office_jobs, office_procedures};
 
 /// Both ways of standing, in pixels.
 pub const SIZES: [(u32, u32); 2] = [(1280, 800), (800, 1280)];
@@ -16,7 +18,7 @@ type Step = (&'static str, fn(&mut Session));
 
 /// The screens, in an order in which each follows from those before. Nothing is recorded but
 /// what `tray_merged` takes in.
-const STEPS: [Step; 15] = [
+const STEPS: [Step; 23] = [
     ("office-tray", |session| session.go(Screen::Tray)),
     ("office-tray-damaged", choose_damaged_bundle),
     ("office-merged", Session::merge_all),
@@ -37,6 +39,25 @@ const STEPS: [Step; 15] = [
     ("office-definition", |session| {
         session.show_panel(Panel::Definition);
     }),
+    ("office-due", |session| session.go(Screen::Upkeep)),
+    ("office-due-done", |session| {
+        session.press_upkeep(office_due::NOTE_DONE);
+    }),
+    ("office-jobs", |session| {
+        session.show_upkeep(UpkeepSide::Jobs.id());
+    }),
+    ("office-job-raise", |session| {
+        session.press_upkeep(office_jobs::RAISE);
+    }),
+    ("office-job-close", |session| {
+        session.cancel_form();
+        session.press_upkeep(office_jobs::CLOSE);
+    }),
+    ("office-procedures", open_procedures),
+    ("office-procedure-steps", open_steps),
+    ("office-certificates", |session| {
+        session.show_upkeep(UpkeepSide::Papers.id());
+    }),
     ("office-to-tablets", |session| session.go(Screen::HandBack)),
     ("office-name", |session| session.go(Screen::Person)),
     ("office-about", |session| session.go(Screen::About)),
@@ -52,6 +73,23 @@ fn choose_damaged_bundle(session: &mut Session) {
 fn open_worst_station(session: &mut Session) {
     session.go(Screen::Week);
     session.open_attention("0");
+}
+
+/// The open procedures; where there is none those that have ended.
+fn open_procedures(session: &mut Session) {
+    session.show_upkeep(UpkeepSide::Procedures.id());
+    if session.upkeep_view().lines.is_empty() {
+        session.filter_upkeep(office_procedures::ENDED);
+    }
+}
+
+/// The steps of the procedure shown, at one that is disputed where there is one.
+fn open_steps(session: &mut Session) {
+    session.press_upkeep(office_procedures::STEPS);
+    let lines = session.upkeep_view().lines;
+    if let Some(line) = lines.iter().find(|line| line.word == "disputed") {
+        session.choose_upkeep(&line.id);
+    }
 }
 
 /// Draws every screen at both sizes, the week in bright light as well, and hands each picture to
@@ -88,7 +126,7 @@ pub fn draw(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::office::scenario;
+    use crate::office::{scenario, upkeep_scenario};
 
     /// With `WINZE_PICTURES` naming a folder, the pictures are kept there.
     #[test]
@@ -98,7 +136,9 @@ mod tests {
         let easel = Pictures::start().expect("no window in this process");
         let mut drawn = Vec::new();
         for is_bright in [false, true] {
-            let logbook = scenario::office(&folder.path().join(is_bright.to_string()));
+            let folder = folder.path().join(is_bright.to_string());
+            let mut logbook = scenario::office(&folder);
+            upkeep_scenario::add(&folder, &mut logbook);
             let office = Office::new(Session::new(logbook).expect("opened")).expect("a window");
             office.set_bright(is_bright);
             let look = if is_bright { "bright" } else { "dark" };

@@ -6,6 +6,7 @@ use slint::ComponentHandle as _;
 
 use super::convert::{KeptFace, figure, texts, tone};
 use super::office_convert::{self as to, list, text};
+use super::office_upkeep::UpkeepRows;
 use super::rows::Rows;
 use crate::markup::{
     self, HandBackAdapter, HeldAdapter, OfficeAdapter, OfficeStationAdapter, OfficeWindow,
@@ -27,6 +28,7 @@ pub struct Lists {
     held: Rows<markup::HeldLine>,
     pub(super) readings: Rows<markup::ReadingLine>,
     targets: Rows<markup::PlaceLine>,
+    upkeep: UpkeepRows,
     pub(super) faces: RefCell<[KeptFace; 3]>,
     sides: RefCell<Vec<SideView>>,
 }
@@ -57,6 +59,7 @@ impl Lists {
         window
             .global::<HandBackAdapter>()
             .set_places(self.targets.model());
+        self.upkeep.hand_over(window);
     }
 
     /// Shows the screen that is on. Texts under edit are taken from the session only when it
@@ -70,6 +73,7 @@ impl Lists {
             Screen::Held => self.show_held(window, session, with_fields),
             Screen::Stations => self.show_stations(window, session, with_fields),
             Screen::Station => self.show_station(window, session, with_fields),
+            Screen::Upkeep => self.upkeep.show(window, session, with_fields),
             Screen::HandBack => self.show_hand_back(window, session, with_fields),
             Screen::About => {}
             Screen::Person => show_person(window, session, with_fields),

@@ -25,7 +25,7 @@
 //!  "file":"week-2026-W41.pdf","pages":2,"bytes":57696}
 //! ```
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use chrono::TimeDelta;
 use serde::Serialize;
@@ -36,13 +36,12 @@ use winze_core::{Error, Logbook};
 use super::output::Output;
 use super::place::Place;
 use super::{CommandResult, Outcome};
-use crate::messages::reports::{file_name, report_failed, week_code, week_file_name};
-use crate::messages::{UserMessage, counted, file_failed, logbook_failed, procedures};
+use crate::messages::reports::{file_name, week_code, week_file_name};
+use crate::messages::{UserMessage, counted, logbook_failed, procedures};
 use crate::office::snapshot::Snapshot;
+use crate::papers::save;
 use crate::presenters::office_attention::attention;
-use crate::reports::{
-    Document, WorkKind, Written, account, document, kind_of, needs_a_look, week_sheet, write,
-};
+use crate::reports::{Document, WorkKind, account, document, kind_of, needs_a_look, week_sheet};
 
 /// Fewest digits that name a procedure.
 const ID_DIGITS_MIN: usize = 4;
@@ -208,20 +207,6 @@ fn of_week(logbook: &Logbook, back: u32) -> Result<Made, UserMessage> {
         name: week_file_name(monday),
         week: Some(week_code(monday)),
     })
-}
-
-/// Writes a document to a file, whole or not at all.
-fn save(document: &Document, file: &Path) -> Result<Written, UserMessage> {
-    let written = write(document).map_err(|error| report_failed(&error))?;
-    let failed = |error: std::io::Error| file_failed("written", file, &error);
-    let part = file.with_extension("pdf.part");
-    std::fs::write(&part, &written.bytes).map_err(failed)?;
-    if let Err(error) = std::fs::rename(&part, file) {
-        // What is left of it helps nobody; that it cannot go either changes nothing.
-        let _ = std::fs::remove_file(&part);
-        return Err(failed(error));
-    }
-    Ok(written)
 }
 
 fn unknown(of: &str) -> UserMessage {

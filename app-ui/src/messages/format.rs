@@ -69,8 +69,9 @@ pub fn format_failed(error: &Error) -> UserMessage {
                 found.short(),
                 expected.short()
             ),
-            "Nothing was written.",
-            "Move the key that was made with this logbook back into its folder.",
+            "Nothing was written; the records of both logbooks are safe.",
+            "Close Winze, move the key that was made with this logbook back into its folder, and \
+             open Winze again. Never copy a key to a second tablet.",
         ),
         Error::LogFull { log } => UserMessage::new(
             format!(
@@ -110,8 +111,13 @@ pub fn format_failed(error: &Error) -> UserMessage {
         ),
         Error::KeyFile { path, what } => UserMessage::new(
             format!("The key file {} cannot be used: {what}.", path.display()),
-            "The records are safe, but nothing new can be signed with it.",
-            super::NEW_KEY,
+            "Every record in the logbook is safe and can still be read; only nothing new can be \
+             added, because records are signed with this key.",
+            format!(
+                "Close Winze. If another file was put in its place, put the right one back and \
+                 open Winze again. {}",
+                super::NEW_KEY
+            ),
         ),
         Error::SpoiltItem { index, source } => UserMessage::new(
             format!("Record {} for the bundle is damaged: {source}.", index + 1),

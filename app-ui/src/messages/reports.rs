@@ -3,8 +3,9 @@
 //! Names are called typed, never signed: what is signed are records, by the key of their logbook.
 
 use chrono::{Datelike as _, NaiveDate};
-use winze_core::station::Gauge;
+use winze_core::station::{Gauge, StationCode};
 use winze_core::units::decimal_to_f64;
+use winze_core::upkeep::local_date;
 use winze_core::verdict::{Basis, Verdict};
 use winze_sync_format::Decimal;
 
@@ -47,10 +48,15 @@ pub fn file_name(work: &WorkDone) -> String {
         .closed
         .as_ref()
         .map_or(&work.opened, |closed| &closed.act);
+    let day = local_date(act.wall_ms, act.utc_offset_minutes);
+    paper_name(work.kind, &work.station.code, day)
+}
+
+/// The same from what it is made of.
+#[must_use]
+pub fn paper_name(kind: WorkKind, station: &StationCode, day: NaiveDate) -> String {
     // A code may hold what no file name may.
-    let station: String = work
-        .station
-        .code
+    let station: String = station
         .as_str()
         .chars()
         .map(|letter| {
@@ -61,7 +67,7 @@ pub fn file_name(work: &WorkDone) -> String {
             }
         })
         .collect();
-    format!("{}-{station}-{}.pdf", work.kind.code(), iso_day(act))
+    format!("{}-{station}-{}.pdf", kind.code(), day.format("%Y-%m-%d"))
 }
 
 /// The name of the file of a week's sheet, by the week's Monday.
@@ -108,6 +114,18 @@ pub fn running(subject: &str, date: &str) -> String {
 #[must_use]
 pub fn week_about(label: &str, week: &str) -> String {
     format!("Readings, findings and what falls due, {week}, {label}")
+}
+
+/// What the due list is about.
+#[must_use]
+pub fn due_about(label: &str, day: &str) -> String {
+    format!("What is due and which jobs are open, {day}, {label}")
+}
+
+/// "3 jobs open".
+#[must_use]
+pub fn jobs_open(count: usize) -> String {
+    format!("{} open", counted(count as u64, "job", "jobs"))
 }
 
 /// "9 of 12 stations read".

@@ -20,15 +20,15 @@ use crate::presenters::samples::entry;
 /// Weeks walked before the one looked at.
 const WEEKS_BEFORE: i64 = 5;
 
-struct Walker {
-    logbook: Logbook,
-    clock: Arc<FixedClock>,
-    by: &'static str,
+pub(super) struct Walker {
+    pub(super) logbook: Logbook,
+    pub(super) clock: Arc<FixedClock>,
+    pub(super) by: &'static str,
     nonce: u64,
 }
 
 impl Walker {
-    fn new(dir: &Path, role: Role, label: &str, by: &'static str) -> Self {
+    pub(super) fn new(dir: &Path, role: Role, label: &str, by: &'static str) -> Self {
         let clock = Arc::new(FixedClock::at(NOW_MS - 60 * DAY_MS));
         let logbook = Logbook::create(dir, role, label, clock.clone()).expect("created");
         Self {
@@ -39,7 +39,7 @@ impl Walker {
         }
     }
 
-    fn read(&mut self, place: usize, values: [&str; 3], ticks: Ticks, note: &str) {
+    pub(super) fn read(&mut self, place: usize, values: [&str; 3], ticks: Ticks, note: &str) {
         self.read_on(None, place, values, ticks, note);
     }
 
@@ -104,7 +104,7 @@ impl Walker {
         close_round(&mut self.logbook, round, String::new(), self.by.to_owned()).expect("closed");
     }
 
-    fn pack(&mut self, folder: &Path, to: PackFor) -> std::path::PathBuf {
+    pub(super) fn pack(&mut self, folder: &Path, to: PackFor) -> std::path::PathBuf {
         pack_bundle(&mut self.logbook, folder, to, self.by, &mut |_| true)
             .expect("packed")
             .path

@@ -10,6 +10,11 @@ mod station;
 #[cfg(test)]
 mod tests;
 mod tray_desk;
+mod upkeep;
+mod upkeep_files;
+mod upkeep_forms;
+#[cfg(test)]
+mod upkeep_tests;
 mod views;
 
 use std::path::{Path, PathBuf};
@@ -37,6 +42,9 @@ pub use station::Panel;
 use acts::Act;
 use station::StationDesk;
 use tray_desk::TrayDesk;
+use upkeep::UpkeepDesk;
+
+pub use upkeep::Opener;
 
 /// Under this name the last person is remembered.
 const PERSON_DRAFT: &str = "office-person";
@@ -61,6 +69,8 @@ pub enum Screen {
     Stations,
     /// One station.
     Station,
+    /// What is due, jobs, procedures and their papers.
+    Upkeep,
     /// The way back to the tablets.
     HandBack,
     /// About the program.
@@ -71,12 +81,13 @@ pub enum Screen {
 
 impl Screen {
     /// The places at the head of the window, in the order of their number keys.
-    pub const PLACES: [Self; 6] = [
+    pub const PLACES: [Self; 7] = [
         Self::Week,
         Self::Tray,
         Self::Questions,
         Self::Held,
         Self::Stations,
+        Self::Upkeep,
         Self::HandBack,
     ];
 
@@ -90,6 +101,7 @@ impl Screen {
             Self::Held => "held",
             Self::Stations => "stations",
             Self::Station => "station",
+            Self::Upkeep => "upkeep",
             Self::HandBack => "hand-back",
             Self::About => "about",
             Self::Person => "person",
@@ -165,6 +177,7 @@ pub struct Session {
     questions: QuestionDesk,
     held: HeldDesk,
     station: Option<StationDesk>,
+    upkeep: UpkeepDesk,
     hand_back: HandBackDesk,
 }
 
@@ -182,6 +195,7 @@ impl Session {
         let mut session = Self::of(snapshot, dir);
         session.logbook = Some(Box::new(logbook));
         session.person = person.map_or_else(String::new, |kept| kept.content);
+        session.reload_board();
         session.look_for_places();
         session.look_into_tray();
         Ok(session)
@@ -213,6 +227,7 @@ impl Session {
             questions: QuestionDesk::default(),
             held: HeldDesk::default(),
             station: None,
+            upkeep: UpkeepDesk::new(&dir),
             hand_back: HandBackDesk::default(),
             dir,
         };
@@ -267,6 +282,7 @@ impl Session {
             Screen::HandBack => self.look_for_places(),
             Screen::Tray => self.tray_opened(),
             Screen::Held => self.held_opened(),
+            Screen::Upkeep => self.upkeep_opened(),
             _ => {}
         }
     }
@@ -276,6 +292,9 @@ impl Session {
         self.pending = None;
         if !self.notice.what.is_empty() {
             self.dismiss();
+            return;
+        }
+        if self.screen == Screen::Upkeep && self.leave_upkeep_part() {
             return;
         }
         match self.screen {
@@ -389,6 +408,7 @@ impl Session {
                 self.spread();
                 self.count_news();
                 self.reload_station();
+                self.reload_board();
             }
             Err(error) => self.failed(&logbook_failed(&error)),
         }

@@ -28,7 +28,7 @@ mod tests;
 pub use account::{account, kind_of, needs_a_look};
 #[cfg(test)]
 pub(crate) use content::samples;
-pub use content::{document, week_sheet};
+pub use content::{document, due_sheet, week_sheet};
 pub use document::Document;
 pub use work::{
     Act, CautionNoted, Closing, Draw, Ending, Finding, PastVisit, PerTurn, PointRead, ReadingDone,

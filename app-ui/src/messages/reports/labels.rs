@@ -226,6 +226,13 @@ pub const NOTHING_DUE: &str = "Nothing is due and no job is open.";
 pub const TASK: &str = "task";
 /// Head: how it stands.
 pub const STANDS: &str = "how it stands";
+/// Head: how it stands, and why.
+pub const STANDS_AND_WHY: &str = "how it stands, and why";
+/// The due list.
+pub const DUE_TITLE: &str = "Due list";
+/// What the due list rests on.
+pub const DUE_NOTE: &str = "Intervals are common practice, no source. Winze informs and records; local codes, site permits \
+     and licensed people decide.";
 /// A job, not a task that comes round.
 pub const JOB: &str = "job";
 /// Heading: who has seen the sheet.

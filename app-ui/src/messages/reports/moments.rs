@@ -23,12 +23,6 @@ pub fn date(act: &Act) -> String {
     formed(act.wall_ms, act.utc_offset_minutes, "%-d %B %Y")
 }
 
-/// "2026-10-06".
-#[must_use]
-pub fn iso_day(act: &Act) -> String {
-    formed(act.wall_ms, act.utc_offset_minutes, "%Y-%m-%d")
-}
-
 /// "6 Oct 26".
 #[must_use]
 pub fn short_date(wall_ms: i64, utc_offset_minutes: i16) -> String {

@@ -24,6 +24,8 @@ pub(super) enum Act {
     Change,
     /// Write a bundle for the tablets.
     Pack,
+    /// Write what was filled in about upkeep.
+    Upkeep,
 }
 
 impl Session {
@@ -174,7 +176,7 @@ impl Session {
         self.fields += 1;
     }
 
-    fn act(&mut self, act: Act) {
+    pub(super) fn act(&mut self, act: Act) {
         if self.person.is_empty() {
             self.pending = Some(act);
             let here = self.screen;
@@ -195,6 +197,7 @@ impl Session {
             Act::Answer => self.answer(&mut logbook),
             Act::Enrol => self.enrol_in(&mut logbook),
             Act::Change => self.change_in(&mut logbook),
+            Act::Upkeep => self.save_upkeep(&mut logbook),
             Act::Pack => Ok(String::new()),
         };
         self.logbook = Some(logbook);

@@ -5,6 +5,7 @@ use winze_core::merge::QuestionId;
 use super::{Panel, Screen, Session};
 use crate::presenters::office_attention::Target;
 use crate::presenters::office_hydraulics::Part;
+use crate::presenters::office_upkeep::UpkeepSide;
 use crate::presenters::office_week::Side;
 
 /// A key that no text field took.
@@ -44,7 +45,7 @@ impl Session {
                 self.go(Screen::Tray);
                 self.look_into_tray();
             }
-            Key::Control(digit @ '1'..='6') => {
+            Key::Control(digit @ '1'..='7') => {
                 let place = digit as usize - '1' as usize;
                 self.go(Screen::PLACES[place]);
             }
@@ -62,6 +63,7 @@ impl Session {
             Screen::Held => self.key_in_held(key),
             Screen::Stations => self.key_in_stations(key),
             Screen::Station => self.key_in_station(key),
+            Screen::Upkeep => self.key_in_upkeep(key),
             Screen::HandBack | Screen::About | Screen::Person => false,
         }
     }
@@ -143,6 +145,23 @@ impl Session {
             }
             _ => match steps(key) {
                 Some(by) => self.register.step(by),
+                None => return false,
+            },
+        }
+        true
+    }
+
+    fn key_in_upkeep(&mut self, key: Key) -> bool {
+        match key {
+            Key::Digit(digit) => {
+                let side = UpkeepSide::ALL.get(usize::from(digit).wrapping_sub(1));
+                return side.map(|side| self.show_upkeep(side.id())).is_some();
+            }
+            Key::PageUp => self.turn_upkeep(-1),
+            Key::PageDown => self.turn_upkeep(1),
+            Key::Enter => return !self.is_filling_in() && self.do_first(),
+            _ => match steps(key) {
+                Some(by) => self.step_upkeep(by),
                 None => return false,
             },
         }

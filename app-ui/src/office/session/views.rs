@@ -44,6 +44,7 @@ impl Session {
                 Screen::Questions => ("Questions", self.snapshot.open_questions()),
                 Screen::Held => ("Held", self.snapshot.held().len()),
                 Screen::Stations => ("Stations", 0),
+                Screen::Upkeep => ("Upkeep", self.upkeep_pressing()),
                 _ => ("To tablets", 0),
             };
             PlaceTab {
@@ -68,6 +69,7 @@ impl Session {
             Screen::Tray => format!("{:?}", self.tray.stage),
             Screen::HandBack => format!("{:?}", self.hand_back.stage),
             Screen::Station => format!("{:?}", self.panel()),
+            Screen::Upkeep => self.upkeep_spot(),
             _ => String::new(),
         };
         format!("{} {stage}", self.screen.id())
@@ -78,7 +80,7 @@ impl Session {
     pub fn hint(&self) -> &'static str {
         match self.screen {
             Screen::Week => {
-                "Arrows choose, Enter opens, left and right change the list. Ctrl+M merges all, Ctrl+1 to 6 change the place."
+                "Arrows choose, Enter opens, left and right change the list. Ctrl+M merges all, Ctrl+1 to 7 change the place."
             }
             Screen::Tray => {
                 "Ctrl+M merges all, Ctrl+L looks again, arrows choose a bundle, Esc goes to the week."
@@ -101,6 +103,12 @@ impl Session {
                     "1 to 3 change the side, Ctrl with left and right the station, Esc goes back."
                 }
             },
+            Screen::Upkeep if self.is_filling_in() => {
+                "Tab changes the field, Esc leaves it without writing anything."
+            }
+            Screen::Upkeep => {
+                "Arrows choose, Enter does the first act, 1 to 4 change the side, Page up and Page down turn, Esc goes back."
+            }
             Screen::HandBack | Screen::About | Screen::Person => {
                 "Tab changes the field, Enter does it, Esc goes back."
             }
@@ -282,6 +290,7 @@ impl Session {
     pub const fn back_label(&self) -> &'static str {
         match self.before {
             Screen::Stations => "Stations",
+            Screen::Upkeep => "Upkeep",
             _ => "Week",
         }
     }

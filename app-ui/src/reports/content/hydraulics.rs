@@ -58,7 +58,7 @@ fn findings(findings: &[Finding]) -> Table {
         vec![Cell(vec![word]), Cell::plain(what.trim())]
     });
     Table {
-        columns: vec![Column::left("", 1.0), Column::left("", 4.4)],
+        columns: vec![Column::left("", 0.55), Column::left("", 4.4)],
         rows: rows.collect(),
         is_small: true,
         is_ruled: true,

@@ -1,5 +1,6 @@
 //! What each kind of document says, in which order.
 
+mod due;
 mod gauges;
 mod history;
 mod hydraulics;
@@ -11,6 +12,7 @@ mod week;
 #[cfg(test)]
 pub(crate) mod samples;
 
+pub use due::due_sheet;
 pub use week::week_sheet;
 
 use super::document::{Block, Cell, Dated, Document, Fact, Line, Opening, Sign, Table};

@@ -134,6 +134,7 @@ pub(super) fn cautions(work: &WorkDone) -> Vec<Block> {
     });
     vec![
         Block::Heading(words::CAUTIONS.to_owned()),
+        Block::Text(Line::quiet(words::CAUTIONS_NOTE)),
         Block::Table(Table {
             columns: vec![
                 Column::left(words::CAUTION, 3.4),
@@ -145,6 +146,5 @@ pub(super) fn cautions(work: &WorkDone) -> Vec<Block> {
             is_ruled: true,
             ..Table::default()
         }),
-        Block::Text(Line::quiet(words::CAUTIONS_NOTE)),
     ]
 }

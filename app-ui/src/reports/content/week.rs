@@ -245,7 +245,7 @@ fn task_row(station: &StationDue, task: &TaskDue) -> Vec<Cell> {
     ]
 }
 
-fn job_row(station: &StationDue, job: &Job) -> Vec<Cell> {
+pub(super) fn job_row(station: &StationDue, job: &Job) -> Vec<Cell> {
     vec![
         place_of(station),
         Cell::plain(words::JOB),
