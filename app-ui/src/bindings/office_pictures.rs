@@ -18,7 +18,7 @@ type Step = (&'static str, fn(&mut Session));
 
 /// The screens, in an order in which each follows from those before. Nothing is recorded but
 /// what `tray_merged` takes in.
-const STEPS: [Step; 23] = [
+const STEPS: [Step; 15] = [
     ("office-tray", |session| session.go(Screen::Tray)),
     ("office-tray-damaged", choose_damaged_bundle),
     ("office-merged", Session::merge_all),
@@ -39,6 +39,13 @@ const STEPS: [Step; 23] = [
     ("office-definition", |session| {
         session.show_panel(Panel::Definition);
     }),
+    ("office-to-tablets", |session| session.go(Screen::HandBack)),
+    ("office-name", |session| session.go(Screen::Person)),
+    ("office-about", |session| session.go(Screen::About)),
+];
+
+/// Upkeep, on a logbook with work to show.
+const UPKEEP_STEPS: [Step; 8] = [
     ("office-due", |session| session.go(Screen::Upkeep)),
     ("office-due-done", |session| {
         session.press_upkeep(office_due::NOTE_DONE);
@@ -58,9 +65,6 @@ const STEPS: [Step; 23] = [
     ("office-certificates", |session| {
         session.show_upkeep(UpkeepSide::Papers.id());
     }),
-    ("office-to-tablets", |session| session.go(Screen::HandBack)),
-    ("office-name", |session| session.go(Screen::Person)),
-    ("office-about", |session| session.go(Screen::About)),
 ];
 
 fn choose_damaged_bundle(session: &mut Session) {
@@ -92,34 +96,63 @@ fn open_steps(session: &mut Session) {
     }
 }
 
-/// Draws every screen at both sizes, the week in bright light as well, and hands each picture to
-/// `keep` with its name, such as `office-week-1280x800`.
+/// Takes in a picture with its name, such as `office-week-1280x800`.
+pub type Keep<'a> = &'a mut dyn FnMut(&str, Picture) -> Result<(), PictureError>;
+/// Draws some of the screens and hands each picture over.
+pub type Draw = fn(&Pictures, &Rc<Office>, Keep<'_>) -> Result<(), PictureError>;
+
+/// Draws every screen but upkeep at both sizes, merging the tray on the way, and the week in the
+/// other light as well.
 ///
 /// # Errors
 /// [`PictureError`] when a picture cannot be made, and whatever `keep` answers.
-pub fn draw(
-    easel: &Pictures,
-    office: &Rc<Office>,
-    keep: &mut dyn FnMut(&str, Picture) -> Result<(), PictureError>,
-) -> Result<(), PictureError> {
-    let mut both = |name: &str| {
-        for (width, height) in SIZES {
-            let picture = easel.draw(&office.window, width, height)?;
-            keep(&format!("{name}-{width}x{height}"), picture)?;
-        }
-        Ok::<_, PictureError>(())
-    };
-    office.work_now();
-    for (name, step) in STEPS {
-        office.act(step);
-        office.work_now();
-        both(name)?;
-    }
+pub fn draw(easel: &Pictures, office: &Rc<Office>, keep: Keep<'_>) -> Result<(), PictureError> {
+    draw_steps(easel, office, &STEPS, keep)?;
     let was_bright = office.is_bright();
     office.act(|session| session.go(Screen::Week));
     office.set_bright(!was_bright);
-    both("office-week-bright")?;
+    both(easel, office, "office-week-bright", keep)?;
     office.set_bright(was_bright);
+    Ok(())
+}
+
+/// Draws the sides of upkeep at both sizes.
+///
+/// # Errors
+/// As [`draw`].
+pub fn draw_upkeep(
+    easel: &Pictures,
+    office: &Rc<Office>,
+    keep: Keep<'_>,
+) -> Result<(), PictureError> {
+    draw_steps(easel, office, &UPKEEP_STEPS, keep)
+}
+
+fn draw_steps(
+    easel: &Pictures,
+    office: &Rc<Office>,
+    steps: &[Step],
+    keep: Keep<'_>,
+) -> Result<(), PictureError> {
+    office.work_now();
+    for (name, step) in steps {
+        office.act(*step);
+        office.work_now();
+        both(easel, office, name, keep)?;
+    }
+    Ok(())
+}
+
+fn both(
+    easel: &Pictures,
+    office: &Rc<Office>,
+    name: &str,
+    keep: Keep<'_>,
+) -> Result<(), PictureError> {
+    for (width, height) in SIZES {
+        let picture = easel.draw(&office.window, width, height)?;
+        keep(&format!("{name}-{width}x{height}"), picture)?;
+    }
     Ok(())
 }
 
@@ -143,18 +176,19 @@ mod tests {
             office.set_bright(is_bright);
             let look = if is_bright { "bright" } else { "dark" };
             let mut of_look = Vec::new();
-            draw(&easel, &office, &mut |name, picture| {
+            let mut keep = |name: &str, picture: Picture| {
                 if let Some(folder) = &kept {
                     picture.save(&folder.join(format!("{look}-{name}.png")))?;
                 }
                 of_look.push(picture);
                 Ok(())
-            })
-            .expect("drawn");
+            };
+            draw(&easel, &office, &mut keep).expect("drawn");
+            draw_upkeep(&easel, &office, &mut keep).expect("drawn");
             drawn.push(of_look);
         }
         for pictures in &drawn {
-            assert_eq!(pictures.len(), 2 * (STEPS.len() + 1));
+            assert_eq!(pictures.len(), 2 * (STEPS.len() + 1 + UPKEEP_STEPS.len()));
             for (place, picture) in pictures.iter().enumerate() {
                 let repeats = pictures[..place].contains(picture);
                 assert!(!repeats, "picture {place} repeats one before it");

@@ -266,9 +266,15 @@ impl<'a> Story<'a> {
             clock.advance(10);
             done.push(tablet.on_logbook(|book| works::at_station(book, clock, one, seed, &job))?);
         }
+        let begun = self.code(works::BEGUN)?;
+        clock.advance(10);
+        self.b
+            .on_logbook(|book| works::begin_cleaning(book, &begun))?;
         for tablet in [&mut self.a, &mut self.b] {
             brought(tablet, &mut self.office, self.folders, summary)?;
         }
+        self.office
+            .while_closed(|folder| screens::keep(folder, &self.folders.kept_works))?;
         let office = self.office.logbook()?;
         summary.works = works::print(office, self.folders, &done)?;
         summary.due = leave_calendar(office, self.folders, NAME)?;

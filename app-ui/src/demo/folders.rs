@@ -31,6 +31,8 @@ pub struct Folders {
     pub kept_tablet: PathBuf,
     /// The office's logbook as it was before the merge, with its tray, for pictures; gone at the end.
     pub kept_office: PathBuf,
+    /// The office's logbook with all work of the next day, for pictures; gone at the end.
+    pub kept_works: PathBuf,
 }
 
 impl Folders {
@@ -58,6 +60,7 @@ impl Folders {
             visitor: root.join("visitor"),
             kept_tablet: root.join("kept-tablet"),
             kept_office: root.join("kept-office"),
+            kept_works: root.join("kept-works"),
         };
         let made = [
             &folders.bundles,
@@ -132,6 +135,7 @@ impl Folders {
             &self.visitor,
             &self.kept_tablet,
             &self.kept_office,
+            &self.kept_works,
         ] {
             // Only folders this demo made; one that stays behind is harmless.
             let _ = std::fs::remove_dir_all(folder);

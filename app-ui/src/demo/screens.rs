@@ -65,7 +65,8 @@ pub fn draw(folders: &Folders, clock: &DayClock) -> Result<Vec<String>, UserMess
         folder: folders.pictures.clone(),
     };
     let mut files = easel.tablet(clock, &folders.kept_tablet, &folders.bundles)?;
-    files.extend(easel.office(clock, &folders.kept_office)?);
+    files.extend(easel.office(clock, &folders.kept_office, office_pictures::draw)?);
+    files.extend(easel.office(clock, &folders.kept_works, office_pictures::draw_upkeep)?);
     files.sort();
     Ok(files)
 }
@@ -94,12 +95,17 @@ impl Easel {
         Ok(files)
     }
 
-    /// Draws the office's screens, merging its tray on the way, and the first in bright light.
-    fn office(&self, clock: &DayClock, kept: &Path) -> Result<Vec<String>, UserMessage> {
+    /// Draws screens of the office on a kept logbook.
+    fn office(
+        &self,
+        clock: &DayClock,
+        kept: &Path,
+        draw: office_pictures::Draw,
+    ) -> Result<Vec<String>, UserMessage> {
         let session = OfficeSession::new(clock.open(kept)?).map_err(|e| logbook_failed(&e))?;
         let office = Office::new(session).map_err(|error| failed(&error.into()))?;
         let mut files = Vec::new();
-        office_pictures::draw(&self.pictures, &office, &mut |name, picture| {
+        draw(&self.pictures, &office, &mut |name, picture| {
             let file = format!("{name}.png");
             picture.save(&self.folder.join(&file))?;
             files.push(format!("pictures/{file}"));

@@ -2,10 +2,11 @@
 //! the papers.
 //!
 //! The set point that crept up is set anew, the blocking strainer cleaned, and the station whose
-//! first stage passed is brought back into service after it was overhauled.
+//! first stage passed is brought back into service after it was overhauled. A cleaning is begun and
+//! left for another day.
 
-use winze_core::actions::revise_station;
-use winze_core::procedures::{Dirt, OpenReason, ProcedureCode, ReasonCode, StepCode};
+use winze_core::actions::{NewProcedure, NewStep, open_procedure, record_step, revise_station};
+use winze_core::procedures::{Dirt, OpenReason, ProcedureCode, ReasonCode, StepCode, TickCode};
 use winze_core::query;
 use winze_core::simulate::{Dice, Pilot, PilotConditions};
 use winze_core::station::{Duty, Quantity, Station, StationCode, Valve};
@@ -29,6 +30,8 @@ pub const RECALIBRATED: usize = 3;
 pub const CLEANED: usize = 5;
 /// The station whose first stage passed.
 pub const SET_UP: usize = 8;
+/// The station whose cleaning is begun and not ended.
+pub const BEGUN: usize = 12;
 
 #[allow(
     clippy::needless_pass_by_value,
@@ -194,6 +197,32 @@ pub fn at_station(
     let station = definition(logbook, &one.station.code)?;
     let mut plant = plant(one, &station, seed);
     work(logbook, clock, &mut plant, job)
+}
+
+/// Ben begins a cleaning and is called away; it waits on the tablet for another day.
+///
+/// # Errors
+/// The logbook's.
+pub fn begin_cleaning(logbook: &mut Logbook, code: &StationCode) -> Result<(), UserMessage> {
+    let by = "Ben";
+    let opening = NewProcedure {
+        procedure: ProcedureCode::YearlyClean,
+        station: code.clone(),
+        reason: Some(OpenReason::Due),
+        note: String::new(),
+        by: by.to_owned(),
+    };
+    let at = open_procedure(logbook, opening).map_err(failed)?;
+    let prepared = NewStep {
+        ticks: vec![
+            TickCode::ConsumersTold,
+            TickCode::PlaceLookedOver,
+            TickCode::WorkAgreed,
+        ],
+        ..NewStep::done(at, StepCode::Prepare, by, [0xd4; 8])
+    };
+    record_step(logbook, prepared).map_err(failed)?;
+    Ok(())
 }
 
 /// The office prints a document of each work, and the week's sheet.

@@ -9,7 +9,7 @@ use lopdf::{Dictionary, Document as File, Object};
 
 use super::super::face::Faces;
 use super::super::layout::lay_out;
-use super::super::{StepState, document, samples, write};
+use super::super::{StepState, document, samples, week_sheet, write};
 
 fn file(work: &super::super::WorkDone) -> (Vec<u8>, File) {
     let bytes = write(&document(work)).unwrap().bytes;
@@ -90,6 +90,31 @@ fn same_account_gives_the_same_bytes() {
         write(&document(&other)).unwrap(),
         write(&document(&samples::set_up())).unwrap()
     );
+}
+
+#[test]
+fn another_reader_finds_the_pages_and_stations_of_the_week() {
+    let snapshot = crate::office::samples::snapshot();
+    let due = crate::office::upkeep_scenario::board().due;
+    let written = write(&week_sheet(&snapshot, &due)).unwrap();
+    let file = File::load_mem(&written.bytes).unwrap();
+    assert_eq!(file.get_pages().len(), written.pages);
+    let text = solid(&text_of(&file));
+    let mut wanted = vec![
+        "Week sheet".to_owned(),
+        "Week 47, 16 to 22 November 2026".to_owned(),
+        format!("page {} of {}", written.pages, written.pages),
+        "stop the leak".to_owned(),
+    ];
+    wanted.extend(
+        snapshot
+            .stations
+            .iter()
+            .map(|station| station.row.code.to_string()),
+    );
+    for wanted in wanted {
+        assert!(text.contains(&solid(&wanted)), "{wanted}: {text}");
+    }
 }
 
 fn dictionary<'a>(file: &'a File, object: &'a Object) -> &'a Dictionary {
