@@ -150,6 +150,10 @@ fn assert_tidy(desk: &Desk, (width, height): (f32, f32), what: &str) {
             "{what}: {name} lies outside: {left} {top} {right} {bottom}"
         );
         for (other, x0, y0, x1, y1) in &boxes[place + 1..] {
+            // The search tells of an element once for each component it is made of.
+            if name == other && (left - x0).abs() < 0.5 && (top - y0).abs() < 0.5 {
+                continue;
+            }
             let is_apart =
                 *right <= x0 + 0.5 || *x1 <= left + 0.5 || *bottom <= y0 + 0.5 || *y1 <= top + 0.5;
             assert!(is_apart, "{what}: {name} lies over {other}");
