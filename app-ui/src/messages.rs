@@ -7,6 +7,7 @@
 
 mod bundle;
 mod file;
+pub mod fit;
 mod format;
 pub mod hydraulics;
 mod logbook;
@@ -16,8 +17,10 @@ mod procedure_failed;
 pub mod procedures;
 mod record;
 pub mod reports;
+pub mod setting;
 mod sheet;
 mod station;
+pub mod steps;
 pub mod upkeep;
 pub mod watch;
 mod window;

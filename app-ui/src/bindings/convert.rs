@@ -113,6 +113,7 @@ pub const fn screen(screen: Screen) -> markup::Screen {
     match screen {
         Screen::Round => markup::Screen::Round,
         Screen::Station => markup::Screen::Station,
+        Screen::Work => markup::Screen::Work,
         Screen::HandOver => markup::Screen::HandOver,
         Screen::Who => markup::Screen::Who,
         Screen::About => markup::Screen::About,

@@ -3,6 +3,8 @@
 
 mod closer;
 mod station;
+mod step;
+mod work;
 
 use std::cell::RefCell;
 use std::rc::{Rc, Weak};
@@ -48,6 +50,8 @@ pub struct Tablet {
     started: Instant,
     station: station::StationRows,
     closer: closer::CloserRows,
+    work: work::WorkRows,
+    step: step::StepRows,
     lines: Rows<markup::ListLine>,
     marks: Rows<markup::RoundMark>,
     round_answers: Rows<markup::Choice>,
@@ -70,6 +74,8 @@ impl Tablet {
             started: Instant::now(),
             station: station::StationRows::default(),
             closer: closer::CloserRows::default(),
+            work: work::WorkRows::default(),
+            step: step::StepRows::default(),
             lines: Rows::default(),
             marks: Rows::default(),
             round_answers: Rows::default(),
@@ -84,6 +90,8 @@ impl Tablet {
         tablet.bind_who();
         tablet.bind_station();
         tablet.bind_closer();
+        tablet.bind_work();
+        tablet.bind_step();
         let is_bright = tablet.session.borrow().is_bright();
         tablet.set_bright(is_bright);
         tablet.refresh();
@@ -126,6 +134,7 @@ impl Tablet {
         match screen {
             Screen::Round => self.show_round(&mut session),
             Screen::Station => self.show_station(&session),
+            Screen::Work => self.show_work(&session),
             Screen::HandOver => self.show_hand_over(&session),
             Screen::Who => self.show_who(&session),
             Screen::About => {
@@ -180,6 +189,7 @@ impl Tablet {
         adapter.on_answer(with_one(self, |tablet, id: slint::SharedString| {
             tablet.act(|session| session.answer_round(&id));
         }));
+        adapter.on_go_to_due(with_none(self, |tablet| tablet.act(Session::go_to_due)));
         adapter.on_go_to_hand_over(with_none(self, |tablet| {
             tablet.act(Session::go_to_hand_over);
         }));

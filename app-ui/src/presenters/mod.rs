@@ -3,6 +3,8 @@
 //! Pure functions without a window; nothing here knows Slint. Everything said to the operator
 //! in words is made in this folder or in the markup, nowhere else.
 
+pub mod assistant;
+pub mod care;
 pub mod chart;
 pub mod closer;
 pub mod correction;
@@ -38,12 +40,17 @@ pub mod office_tray;
 pub mod office_upkeep;
 pub mod office_view;
 pub mod office_week;
+pub mod paging;
+pub mod procedure;
 pub mod round;
 pub mod sentence;
 pub mod station;
+pub mod step;
+pub mod turns_plot;
 pub mod view;
 pub mod who;
 pub mod words;
+pub mod work_view;
 
 #[cfg(test)]
 pub(crate) mod samples;

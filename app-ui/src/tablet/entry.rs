@@ -8,11 +8,10 @@ use winze_core::units::{Typed, Unit};
 use winze_core::verdict::{Entry, FlowState, Judgement, judge};
 use winze_sync_format::Decimal;
 
+use super::digits::after_key;
+
 #[cfg(test)]
 mod tests;
-
-/// More characters than any dial needs, fewer than would leave its place on the screen.
-const TEXT_LENGTH_MAX: usize = 6;
 
 /// A value under entry: the digits and the unit they are meant in.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -169,30 +168,12 @@ impl StationEntry {
 
     /// Takes a digit or the decimal point for the chosen gauge; anything else is ignored.
     pub fn key(&mut self, key: char) {
-        let is_point = matches!(key, '.' | ',');
-        if !(is_point || key.is_ascii_digit()) {
-            return;
-        }
-        let mut text = if self.is_fresh {
-            String::new()
+        let before = if self.is_fresh {
+            ""
         } else {
-            self.cell(self.chosen).text.clone()
+            &self.cell(self.chosen).text
         };
-        if is_point {
-            if text.contains('.') {
-                return;
-            }
-            if text.is_empty() {
-                text.push('0');
-            }
-            text.push('.');
-        } else {
-            if text == "0" {
-                text.clear();
-            }
-            text.push(key);
-        }
-        if text.chars().count() <= TEXT_LENGTH_MAX {
+        if let Some(text) = after_key(before, key) {
             self.put(self.chosen, text, None);
         }
     }

@@ -13,6 +13,7 @@ mod station;
 #[cfg(test)]
 mod tests;
 mod who;
+mod work;
 
 use std::path::PathBuf;
 
@@ -41,6 +42,8 @@ pub enum Screen {
     Round,
     /// One station.
     Station,
+    /// What is due, jobs, and procedures step by step.
+    Work,
     /// Handing over and taking in.
     HandOver,
     /// Tablet and office: who is who.
@@ -78,6 +81,7 @@ pub struct Session {
     tag_at_ms: u64,
     /// How large the plots of the strips are.
     plot: Plot,
+    work: work::Work,
 }
 
 /// A page before the window has said how tall it is.
@@ -92,10 +96,10 @@ const DARK: &str = "dark";
 const TAG_PAUSE_MS: u64 = 1_000;
 
 impl Session {
-    /// Starts on the round screen.
+    /// Starts on the round screen, or at the step of a procedure that the tablet went dark over.
     #[must_use]
     pub fn new(logbook: Logbook, around: Surroundings) -> Self {
-        Self {
+        let mut session = Self {
             logbook: Some(logbook),
             around,
             screen: Screen::Round,
@@ -110,7 +114,10 @@ impl Session {
             tag: String::new(),
             tag_at_ms: 0,
             plot: Plot::default(),
-        }
+            work: work::Work::default(),
+        };
+        session.resume();
+        session
     }
 
     /// The screen that is on.

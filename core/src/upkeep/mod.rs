@@ -42,7 +42,7 @@ pub use due::{Done, DoneBy, InUse, Status, TaskDue, task_due};
 pub use facts::{LOOK_BACK_DAYS, StationFacts, VisitFact};
 pub use jobs::{Closing, Job, Written, fold_jobs};
 pub use narrow::reasons;
-pub use procedures::{Found, FoundOn, WorkDone, work_done};
+pub use procedures::{Found, FoundOn, WorkDone, procedure_of, work_done};
 pub use proposals::{Finding, Proposal, proposals};
 pub use schedule::{INSPECTION_LEAST_MONTHS, INSPECTION_MOST_MONTHS, Schedule, Window};
 pub use task::Task;

@@ -45,6 +45,17 @@ pub struct WorkDone {
     pub found: Vec<FoundOn>,
 }
 
+/// The procedure by which a task is done; none for the look-round, which a reading does, and for
+/// gauge checks, which are noted.
+#[must_use]
+pub const fn procedure_of(task: Task) -> Option<ProcedureCode> {
+    match task {
+        Task::YearlyClean => Some(ProcedureCode::YearlyClean),
+        Task::InternalInspection => Some(ProcedureCode::InternalInspection),
+        Task::LookRound | Task::GaugeCheck(_) => None,
+    }
+}
+
 /// What a procedure did; nothing while it is open or two tablets disagree on its end. A strainer
 /// that was cleaned is clean also when the procedure was given up; an inspection, a look-round and a
 /// set-up count as wholes.

@@ -61,6 +61,9 @@ impl Tablet {
         adapter.on_go_to_hand_over(with_none(self, |tablet| {
             tablet.act(Session::go_to_hand_over);
         }));
+        adapter.on_go_to_work(with_none(self, |tablet| {
+            tablet.act(Session::go_to_station_work);
+        }));
         let weak = Rc::downgrade(self);
         adapter.on_touched(move |gauge, x, y| {
             if let Some(tablet) = weak.upgrade() {
