@@ -7,6 +7,7 @@ mod tablet_closer;
 mod tablet_layout;
 mod tablet_station;
 mod tablet_touch;
+mod tablet_work;
 
 use winze_core::query;
 use winze_tests::screen::ORDINARY_READING;

@@ -192,3 +192,83 @@ fn first_start_without_stations_is_laid_out_too() {
         check(&glass, size, "hand-over");
     }
 }
+
+/// Every page on which a station is looked after.
+const WAY_OF_WORK: &[Step] = &[
+    ("what is due", Session::go_to_due),
+    ("with what may be early", |session| {
+        session.work_act("with-early")
+    }),
+    ("work at a station", |session| {
+        session.work_act("station:T-01")
+    }),
+    ("a task", |session| session.work_act("task:look-round")),
+    ("days", |session| session.work_act("note-done")),
+    ("a day typed", |session| session.work_act("write")),
+    ("work again", |session| {
+        session.work_back();
+        session.work_back();
+        session.work_back();
+    }),
+    ("work to raise", |session| session.work_act("raise")),
+    ("with a job", |session| session.work_act("work:stop-leak")),
+    ("a job", |session| session.work_act("job:0")),
+    ("a part", |session| session.work_act("part")),
+    ("not needed", |session| {
+        session.work_back();
+        session.work_act("not-needed");
+    }),
+    ("procedures", |session| {
+        session.work_back();
+        session.work_back();
+        session.work_act("open");
+    }),
+    ("why", |session| session.work_act("procedure:set-up")),
+    ("prepare", |session| session.work_act("why:new-station")),
+    ("note", |session| session.work_act("note")),
+    ("pass over", |session| {
+        session.work_back();
+        session.work_act("pass");
+    }),
+    ("all steps", |session| {
+        session.work_back();
+        session.work_act("steps");
+    }),
+    ("give up", |session| session.work_act("give-up")),
+    ("installation", |session| {
+        session.work_act_on("installation-firm")
+    }),
+    ("strainer", |session| session.work_act_on("strainer-clean")),
+    ("supply", |session| session.work_act_on("supply-present")),
+    ("two numbers", |session| {
+        session.work_act_on("factory-set-point")
+    }),
+    ("figures", |session| session.work_act_on("compatibility")),
+    ("branch", |session| session.work_act_on("branch")),
+    ("upstream", |session| session.work_act_on("open-upstream")),
+    ("venting", |session| session.work_act_on("vent-first")),
+    ("gauges of a step", |session| session.work_act_on("as-left")),
+];
+
+/// Shows a step from wherever the procedure is.
+trait ShowStep {
+    fn work_act_on(&mut self, step: &str);
+}
+
+impl ShowStep for Session {
+    fn work_act_on(&mut self, step: &str) {
+        self.work_act(&format!("step:{step}"));
+    }
+}
+
+#[test]
+fn every_key_for_looking_after_a_station_is_large_enough_and_clear_of_others() {
+    for size in [LANDSCAPE, PORTRAIT] {
+        let glass = Glass::with_stations(14, size);
+        for (screen, act) in WAY_OF_WORK {
+            glass.tablet.act(*act);
+            glass.resize(size);
+            check(&glass, size, screen);
+        }
+    }
+}

@@ -42,6 +42,10 @@ pub const fn advice(worst: Level) -> &'static str {
 
 /// A finding with its figures.
 #[must_use]
+#[allow(
+    clippy::too_many_lines,
+    reason = "one sentence for each finding, all in one place"
+)]
 pub fn fit(fit: &Fit, unit: Unit) -> String {
     let show = |pressure| amount(pressure, unit);
     match fit {

@@ -60,10 +60,7 @@ pub const fn what(code: StepCode) -> &'static str {
         }
         StepCode::Calibrate => "Turn, wait, read, enter. The screw goes in, the pressure comes up.",
         StepCode::LockNutAndCap => "Hold the screw, tighten the nut, put the cap on.",
-        StepCode::VentFirst => {
-            "Open the vent at its highest point until water comes. Close it, wait, do it again."
-        }
-        StepCode::VentSecond => {
+        StepCode::VentFirst | StepCode::VentSecond => {
             "Open the vent at its highest point until water comes. Close it, wait, do it again."
         }
         StepCode::OpenDownstream => "Open it fully, and watch the outlet.",

@@ -432,7 +432,9 @@ mod tests {
         assert_eq!(at(|_| {}), ("3 to tick".to_owned(), false));
         let all = |entry: &mut StepEntry| {
             let ticks = entry.step().ticks;
-            ticks.iter().for_each(|tick| entry.toggle_tick(*tick));
+            for tick in ticks {
+                entry.toggle_tick(*tick);
+            }
         };
         assert_eq!(at(all), ("Done: go on".to_owned(), true));
     }
@@ -441,7 +443,9 @@ mod tests {
     fn step_out_of_turn_says_what_comes_first_and_asks_for_a_reason() {
         let body = shown(ProcedureCode::YearlyClean, StepCode::Isolate, |entry| {
             let ticks = entry.step().ticks;
-            ticks.iter().for_each(|tick| entry.toggle_tick(*tick));
+            for tick in ticks {
+                entry.toggle_tick(*tick);
+            }
         });
         assert!(body.notice.contains("Prepare"), "{}", body.notice);
         assert_eq!((body.act.as_str(), body.can_act), ("Go on: say why", true));

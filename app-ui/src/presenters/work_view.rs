@@ -202,6 +202,10 @@ pub struct PickView {
 
 /// One step to be done.
 #[derive(Debug, Clone, PartialEq, Default)]
+#[allow(
+    clippy::struct_excessive_bools,
+    reason = "one for each key that can be pressed or not"
+)]
 pub struct StepBody {
     /// The whole procedure at one glance.
     pub marks: Vec<StripMark>,
@@ -251,6 +255,10 @@ pub struct StepBody {
 
 /// The calibration assistant.
 #[derive(Debug, Clone, PartialEq, Default)]
+#[allow(
+    clippy::struct_excessive_bools,
+    reason = "one for each key that can be pressed or not"
+)]
 pub struct AssistBody {
     /// The whole procedure at one glance.
     pub marks: Vec<StripMark>,

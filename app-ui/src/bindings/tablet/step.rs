@@ -34,7 +34,7 @@ pub(super) struct StepRows {
     turn_keys: Rows<markup::Choice>,
 }
 
-fn mark(mark: &StripMark) -> markup::StripMark {
+fn mark(mark: StripMark) -> markup::StripMark {
     markup::StripMark {
         mark: match mark.mark {
             StepMark::Open => markup::StepMark::Open,
@@ -112,7 +112,7 @@ impl Tablet {
     pub(super) fn show_step(&self, step: &StepBody) {
         let adapter = self.window.global::<StepAdapter>();
         let rows = &self.step;
-        rows.marks.set(step.marks.iter().map(mark));
+        rows.marks.set(step.marks.iter().copied().map(mark));
         adapter.set_heading(step.heading.as_str().into());
         adapter.set_what(step.what.as_str().into());
         adapter.set_why(step.why.as_str().into());
@@ -150,7 +150,7 @@ impl Tablet {
 
     pub(super) fn show_assist(&self, assist: &AssistBody, session: &Session) {
         let rows = &self.step;
-        rows.marks.set(assist.marks.iter().map(mark));
+        rows.marks.set(assist.marks.iter().copied().map(mark));
         let step = self.window.global::<StepAdapter>();
         let has_note = session
             .step_entry()

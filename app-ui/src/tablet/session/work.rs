@@ -244,7 +244,7 @@ impl Session {
             Page::Walk => self.go_to_round(),
             Page::Hub => self.leave_here(),
             Page::Task(_) | Page::Job(_) | Page::Raise | Page::Choose | Page::Ended => {
-                self.to_hub();
+                self.show_hub();
             }
             Page::Days(task) => self.show_page(Page::Task(task)),
             Page::WhyOpen(_) => self.show_page(Page::Choose),
@@ -266,7 +266,7 @@ impl Session {
     }
 
     /// Goes to the page of the station, read anew.
-    pub(super) fn to_hub(&mut self) {
+    pub(super) fn show_hub(&mut self) {
         let here = self.work.here.as_ref().map(|here| here.code.clone());
         let going = self.work.going.as_ref();
         let code = going.map(|going| going.view.station.clone()).or(here);
@@ -392,7 +392,7 @@ impl Session {
                 Body::Choices(procedure::choose(here.code.as_str(), &here.open))
             }
             (Page::WhyOpen(code), _, _) => Body::Choices(procedure::why_open(code)),
-            (Page::Writing(writing), _, _) => Body::Writing(self.writing_body(writing)),
+            (Page::Writing(writing), _, _) => Body::Writing(Self::writing_body(writing)),
             (Page::Worded(worded), _, _) => Body::Choices(self.worded_body(worded)),
             (page, _, Some(going)) => self.going_body(page, going),
             _ => Body::List(ListBody::default()),

@@ -39,7 +39,7 @@ impl Session {
                     self.open_here(&code);
                 }
             }
-            "hub" => self.to_hub(),
+            "hub" => self.show_hub(),
             "task" => {
                 if let Some(task) = Task::from_code(rest) {
                     self.show_page(Page::Task(task));
@@ -121,7 +121,7 @@ impl Session {
             }
             "procedure" => match ProcedureCode::from_code(rest) {
                 Some(code) if self.is_open_here(code) => {
-                    self.open_procedure(code, None, String::new())
+                    self.open_procedure(code, None, String::new());
                 }
                 // It is opened by standing there and looking.
                 Some(ProcedureCode::WeeklyLookRound) => {
@@ -155,7 +155,7 @@ impl Session {
             "close" => self.end(ProcedureEnd::Completed, String::new()),
             "done-by" => self.write(Writing::DoneBy),
             "seen-by" => self.write(Writing::SeenBy),
-            "next-open" => self.to_next_open(),
+            "next-open" => self.show_next_open(),
             "back" => self.move_step(-1),
             "forward" => self.move_step(1),
             _ => return false,
@@ -166,7 +166,7 @@ impl Session {
     /// Acts on the step on the screen.
     fn step_act(&mut self, verb: &str, rest: &str) {
         match verb {
-            "step" if rest.is_empty() => self.to_next_open(),
+            "step" if rest.is_empty() => self.show_next_open(),
             "step" => {
                 let at = self.work.going.as_ref().map(|going| going.view.at);
                 if let (Some(at), Some(code)) = (at, StepCode::from_code(rest)) {

@@ -39,7 +39,7 @@ impl Session {
             Ok(_) => {
                 let said = format!("Noted: {}, done on {day}.", upkeep::task(task));
                 self.work.said = Saying::of(Tone::Within, said);
-                self.to_hub();
+                self.show_hub();
             }
             Err(error) => self.work_failed(&error),
         }
@@ -81,7 +81,7 @@ impl Session {
             Ok(_) => {
                 let said = format!("A job is raised: {}.", upkeep::work(work));
                 self.work.said = Saying::of(Tone::Within, said);
-                self.to_hub();
+                self.show_hub();
             }
             Err(error) => self.work_failed(&error),
         }
@@ -120,7 +120,7 @@ impl Session {
         match actions::close_job(logbook, new) {
             Ok(_) => {
                 self.work.said = care::job_closed(work, end);
-                self.to_hub();
+                self.show_hub();
             }
             Err(error) => {
                 self.work_failed(&error);

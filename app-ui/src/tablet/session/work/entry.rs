@@ -17,6 +17,7 @@ use crate::presenters::step::there;
 use crate::presenters::view::Tone;
 use crate::presenters::work_view::Saying;
 use crate::presenters::{assistant, doubt, procedure};
+use crate::tablet::entry::StationEntry;
 use crate::tablet::step_draft;
 use crate::tablet::step_entry::StepEntry;
 
@@ -132,11 +133,7 @@ impl Session {
         if !going.entry.is_whole() {
             return;
         }
-        going.doubt = going
-            .entry
-            .gauges
-            .as_ref()
-            .and_then(|gauges| gauges.doubt());
+        going.doubt = going.entry.gauges.as_ref().and_then(StationEntry::doubt);
         if going.doubt.is_some() {
             self.show_page(Page::Doubt);
         } else if going.entry.wants_read_back() {
@@ -298,7 +295,7 @@ impl Session {
     }
 
     /// Goes to the step whose turn it is, or to the closing where none is left.
-    pub(super) fn to_next_open(&mut self) {
+    pub(super) fn show_next_open(&mut self) {
         if let Some(going) = &self.work.going {
             let at = going.view.at;
             self.go_on_with(at, None);

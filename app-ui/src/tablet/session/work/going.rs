@@ -209,7 +209,7 @@ impl Session {
     /// Leaves the procedure on the screen; it stays open and what was typed stays a draft.
     pub(super) fn leave_procedure(&mut self) {
         self.forget_to_resume();
-        self.to_hub();
+        self.show_hub();
     }
 
     pub(super) fn forget_to_resume(&mut self) {

@@ -202,7 +202,7 @@ impl Session {
         }
     }
 
-    pub(super) fn writing_body(&self, writing: Writing) -> WritingBody {
+    pub(super) fn writing_body(writing: Writing) -> WritingBody {
         let (heading, under, keep) = match writing {
             Writing::StepNote => ("Note to this step", "", "Keep the note"),
             Writing::Because(Because::PassOver) => ("Why is it passed over?", "", "Pass over"),
