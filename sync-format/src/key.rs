@@ -83,7 +83,12 @@ impl LogKey {
         file.append(&bytes).at("write", &part)?;
         file.sync().at("sync", &part)?;
         drop(file);
-        disk.rename(&part, path).at("rename to", path)?;
+        let named = disk.rename(&part, path).at("rename to", path);
+        if named.is_err() {
+            // No second secret stays behind.
+            let _ = disk.remove(&part);
+        }
+        named?;
         if let Some(folder) = path.parent() {
             disk.sync_folder(folder).at("sync folder", folder)?;
         }
@@ -169,10 +174,13 @@ mod tests {
         assert!(matches!(
             again,
             Err(Error::Io {
-                action: "create",
+                action: "rename to",
                 ..
             })
         ));
+        let kept = LogKey::load(&disk, Path::new(PATH)).unwrap();
+        assert_eq!(kept.log_id(), LogKey::from_seed(&[1; 32]).log_id());
+        assert!(!disk.exists(&Path::new(PATH).with_extension("part")));
     }
 
     #[test]

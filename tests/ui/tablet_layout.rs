@@ -197,10 +197,10 @@ fn first_start_without_stations_is_laid_out_too() {
 const WAY_OF_WORK: &[Step] = &[
     ("what is due", Session::go_to_due),
     ("with what may be early", |session| {
-        session.work_act("with-early")
+        session.work_act("with-early");
     }),
     ("work at a station", |session| {
-        session.work_act("station:T-01")
+        session.work_act("station:T-01");
     }),
     ("a task", |session| session.work_act("task:look-round")),
     ("days", |session| session.work_act("note-done")),
@@ -236,12 +236,12 @@ const WAY_OF_WORK: &[Step] = &[
     }),
     ("give up", |session| session.work_act("give-up")),
     ("installation", |session| {
-        session.work_act_on("installation-firm")
+        session.work_act_on("installation-firm");
     }),
     ("strainer", |session| session.work_act_on("strainer-clean")),
     ("supply", |session| session.work_act_on("supply-present")),
     ("two numbers", |session| {
-        session.work_act_on("factory-set-point")
+        session.work_act_on("factory-set-point");
     }),
     ("figures", |session| session.work_act_on("compatibility")),
     ("branch", |session| session.work_act_on("branch")),

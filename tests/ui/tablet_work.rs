@@ -4,6 +4,7 @@
 use std::sync::Arc;
 
 use winze_app_ui::tablet::session::{Screen, Session, Surroundings};
+use winze_app_ui::tablet::step_entry::StepEntry;
 use winze_core::clock::FixedClock;
 use winze_core::procedures::{Closing, ProcedureCode, StepCode, StepStatus};
 use winze_core::{Logbook, query};
@@ -229,23 +230,21 @@ fn tablet_that_goes_dark_after_each_step_comes_back_at_the_right_next_one() {
         open.work_act("open");
         open.work_act(&format!("procedure:{}", procedure.code()));
         open.work_act("why:due");
-        let mut settled = 0;
-        for start in 1..40_u8 {
+        for (settled, start) in (1..40_u8).enumerate() {
             assert_eq!(open.screen(), Screen::Work, "{procedure:?}");
             let going = open.going_procedure().expect("open");
             let state = going.state.expect("known");
             let Some(next) = state.next else {
                 break;
             };
-            let here = open.step_entry().map(|entry| entry.code());
+            let here = open.step_entry().map(StepEntry::code);
             assert_eq!(here, Some(next), "{procedure:?} after {settled} steps");
-            assert_eq!(
-                state.progress().0,
-                settled,
+            // One act may settle the step after it too: readings bring their figures.
+            assert!(
+                state.progress().0 >= settled,
                 "{procedure:?}: a step was lost"
             );
             do_step(&mut open);
-            settled += 1;
             // The battery is empty: nothing is said, nothing is closed.
             drop(open.into_logbook());
             let clock = Arc::new(FixedClock::at(MONDAY_MS + i64::from(start) * 60_000));
@@ -329,7 +328,7 @@ fn job_is_raised_closed_by_a_reading_and_a_task_is_noted_as_done() {
             glass.click(next);
         }
     }
-    glass.click("Nothing amiss: read back");
+    glass.click("Look-round clear: read back");
     glass.click("Save and go on");
     glass.tablet.act(|session| session.open_tag("T-01"));
     glass.click("work here");

@@ -98,7 +98,7 @@ impl Promises {
 
 fn kill_during(operation: &str, kills: u64) {
     let mut numbers = Numbers::new(kills);
-    let (mut at_work, mut promised, mut done) = (0, 0, 0);
+    let (mut at_work, mut promises_kept, mut done) = (0, 0, 0);
     while done < kills {
         let folder = tempfile::tempdir().expect("a temporary folder");
         let mut promises = Promises::default();
@@ -129,13 +129,13 @@ fn kill_during(operation: &str, kills: u64) {
         if !promises.saved.is_empty() {
             promises.check(folder.path());
         }
-        promised += promises.saved.len()
+        promises_kept += promises.saved.len()
             + promises.packed.len()
             + promises.merged.len()
             + promises.backed_up.len();
     }
     println!(
-        "{operation}: {done} processes killed, {at_work} of them at work, {promised} promises, 0 broken"
+        "{operation}: {done} processes killed, {at_work} of them at work, {promises_kept} promises, 0 broken"
     );
 }
 

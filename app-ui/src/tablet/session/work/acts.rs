@@ -182,7 +182,9 @@ impl Session {
             "turn" => self.turn_screw(rest),
             "act" => self.act_step(),
             "doubt" => self.answer_work_doubt(rest),
-            "record" => self.record_step(winze_core::record::StepOutcome::Done),
+            "record" if self.work.page == Page::ReadBack => {
+                self.record_step(winze_core::record::StepOutcome::Done);
+            }
             "change" => self.show_page(Page::Step),
             "note" => self.write(Writing::StepNote),
             "pass" => self.show_page(Page::Because(Because::PassOver)),

@@ -3,7 +3,7 @@
 use winze_core::actions::{self, NewEnd, NewStep, NewUndo};
 use winze_core::calibration::{HandTurns, Steadiness};
 use winze_core::procedures::{
-    Branch, MeasureCode, ProcedureError, Reason, StepStatus, TickCode, Unfit,
+    Act, Branch, MeasureCode, ProcedureError, Reason, StepStatus, TickCode, Unfit,
 };
 use winze_core::record::{DoubtReply, ProcedureEnd, StepOutcome};
 use winze_core::station::Quantity;
@@ -92,7 +92,11 @@ impl Session {
 
     pub(super) fn choose_branch(&mut self, code: &str) {
         if let Some(branch) = Branch::from_code(code) {
-            self.edit_step(|entry| entry.branch = Some(branch));
+            self.edit_step(|entry| {
+                if entry.step().act == Act::Choose {
+                    entry.branch = Some(branch);
+                }
+            });
         }
     }
 
