@@ -90,7 +90,6 @@ pub fn body(body: &Body) -> Vec<String> {
         Body::LogContinued(body) => succession::log_continued(body),
         Body::OfficeReplaced(body) => succession::office_replaced(body),
         Body::ClockObserved(body) => succession::clock_observed(body),
-        Body::PinSet(body) => succession::pin_set(body),
         Body::Answer(answer) => {
             let station = answer.station.as_ref();
             let about = station.map_or_else(String::new, |code| format!(" on station {code}"));

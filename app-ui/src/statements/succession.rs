@@ -1,6 +1,6 @@
 //! What records about logs that go on in others, clocks and signing on say, in plain sentences.
 
-use winze_core::record::{ClockObserved, LogContinued, NewLogWhy, OfficeReplaced, PinSet, Side};
+use winze_core::record::{ClockObserved, LogContinued, NewLogWhy, OfficeReplaced, Side};
 
 use super::{moment, named, role_with_article, with_quote};
 
@@ -66,24 +66,16 @@ pub(super) fn clock_observed(body: &ClockObserved) -> Vec<String> {
     ]
 }
 
-pub(super) fn pin_set(body: &PinSet) -> Vec<String> {
-    let said = match body.hash {
-        Some(_) => "signs on with a number from now on; only a slow hash of it is kept",
-        None => "signs on without a number from now on",
-    };
-    vec![format!("{} {said}.", body.person)]
-}
-
 #[cfg(test)]
 mod tests {
     use winze_core::record::Body;
     use winze_sync_format::LogId;
 
     use super::super::body;
-    use super::{ClockObserved, PinSet, Side};
+    use super::{ClockObserved, Side};
 
     #[test]
-    fn clock_and_number_are_told_in_words() {
+    fn a_clock_is_told_in_words() {
         let observed = ClockObserved {
             log: LogId([1; 32]),
             boot: [0; 16],
@@ -95,14 +87,6 @@ mod tests {
         assert!(
             lines[0].contains("90 min") && lines[0].contains("not after 2025-01-01 00:00 UTC"),
             "{lines:?}"
-        );
-        let cleared = PinSet {
-            person: "A. Operator".to_owned(),
-            hash: None,
-        };
-        assert_eq!(
-            body(&Body::PinSet(cleared)),
-            ["A. Operator signs on without a number from now on."]
         );
     }
 }

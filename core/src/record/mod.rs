@@ -35,7 +35,7 @@ pub use procedure::{
 pub use reading::{AskedDoubt, DoubtReply, Reading, Source, Tick, Ticks};
 pub use round::{RoundClosed, RoundOpened, SkipReason, StationSkipped};
 pub use shown::{Shown, ShownVerdict};
-pub use succession::{ClockObserved, LogContinued, NewLogWhy, OfficeReplaced, PinSet, Side};
+pub use succession::{ClockObserved, LogContinued, NewLogWhy, OfficeReplaced, Side};
 pub use trust::{Enrolment, LogOpened, Revocation, Role};
 pub use upkeep::{JobClosed, JobEnd, JobRaised, PartUsed, TaskDone};
 
@@ -76,8 +76,6 @@ pub enum Kind {
     OfficeReplaced,
     /// What a device's clock showed beside the office's.
     ClockObserved,
-    /// The number a person signs on with.
-    PinSet,
     /// An answer to a question.
     Answer,
     /// How far the writer durably holds a log.
@@ -96,7 +94,7 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind, in order of number.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 23] = [
         Self::LogOpened,
         Self::Enrolment,
         Self::Revocation,
@@ -113,7 +111,6 @@ impl Kind {
         Self::LogContinued,
         Self::OfficeReplaced,
         Self::ClockObserved,
-        Self::PinSet,
         Self::Answer,
         Self::Acknowledgement,
         Self::BackedUp,
@@ -143,7 +140,6 @@ impl Kind {
             Self::LogContinued => 46,
             Self::OfficeReplaced => 47,
             Self::ClockObserved => 48,
-            Self::PinSet => 49,
             Self::Answer => 50,
             Self::Acknowledgement => 51,
             Self::BackedUp => 52,
@@ -180,7 +176,6 @@ impl Kind {
             Self::LogContinued => "log-continued",
             Self::OfficeReplaced => "office-replaced",
             Self::ClockObserved => "clock-observed",
-            Self::PinSet => "pin-set",
             Self::Answer => "answer",
             Self::Acknowledgement => "acknowledgement",
             Self::BackedUp => "backed-up",
@@ -227,8 +222,6 @@ pub enum Body {
     OfficeReplaced(OfficeReplaced),
     /// See [`Kind::ClockObserved`].
     ClockObserved(ClockObserved),
-    /// See [`Kind::PinSet`].
-    PinSet(PinSet),
     /// See [`Kind::Answer`].
     Answer(Answer),
     /// See [`Kind::Acknowledgement`].
@@ -266,7 +259,6 @@ impl Body {
             Self::LogContinued(_) => Kind::LogContinued,
             Self::OfficeReplaced(_) => Kind::OfficeReplaced,
             Self::ClockObserved(_) => Kind::ClockObserved,
-            Self::PinSet(_) => Kind::PinSet,
             Self::Answer(_) => Kind::Answer,
             Self::Acknowledgement(_) => Kind::Acknowledgement,
             Self::BackedUp(_) => Kind::BackedUp,
@@ -299,7 +291,6 @@ impl Body {
             Self::LogContinued(body) => body.fields().encode(),
             Self::OfficeReplaced(body) => body.fields().encode(),
             Self::ClockObserved(body) => body.fields().encode(),
-            Self::PinSet(body) => body.fields().encode(),
             Self::Answer(body) => body.fields().encode(),
             Self::Acknowledgement(body) | Self::BackedUp(body) => body.fields().encode(),
             Self::ProcedureOpened(body) => body.fields().encode(),
@@ -339,7 +330,6 @@ impl Body {
                 Self::OfficeReplaced(wire::decode(bytes, OfficeReplaced::read)?)
             }
             Kind::ClockObserved => Self::ClockObserved(wire::decode(bytes, ClockObserved::read)?),
-            Kind::PinSet => Self::PinSet(wire::decode(bytes, PinSet::read)?),
             Kind::Answer => Self::Answer(wire::decode(bytes, Answer::read)?),
             Kind::BackedUp => Self::BackedUp(wire::decode(bytes, Acknowledgement::read)?),
             Kind::Acknowledgement => {

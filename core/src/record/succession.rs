@@ -224,32 +224,3 @@ impl ClockObserved {
         })
     }
 }
-
-/// The number a person signs on with, as a slow hash; or that there is none any more. Statements it
-/// replaces stand in the envelope's references.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct PinSet {
-    /// The person.
-    pub person: String,
-    /// The hash with its salt and cost, in the form of a PHC string; none when it is cleared.
-    pub hash: Option<String>,
-}
-
-impl PinSet {
-    pub(super) fn fields(&self) -> Fields<'_> {
-        Fields::new()
-            .put(0, self.person.as_str())
-            .put_some(1, self.hash.as_deref())
-    }
-
-    pub(super) fn read(reader: &mut Reader<'_>) -> BodyResult<Self> {
-        let person = reader.need(0, |reader| Ok(reader.text()?.to_owned()))?;
-        if person.is_empty() {
-            return Err(BodyError::field("person", "empty"));
-        }
-        Ok(Self {
-            person,
-            hash: reader.maybe(1, |reader| Ok(reader.text()?.to_owned()))?,
-        })
-    }
-}

@@ -103,7 +103,7 @@ impl Database {
                 self.put_office_replaced(&at, body)
             }
             // Folded from the records themselves when asked for.
-            Body::TaskDone(_) | Body::PinSet(_) => Ok(()),
+            Body::TaskDone(_) => Ok(()),
             Body::ClockObserved(body) => {
                 let target = self.number(body.log)?;
                 dirty.clocks.insert(target);

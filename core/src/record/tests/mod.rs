@@ -107,10 +107,6 @@ fn the_bytes_of_every_kind_are_pinned() {
             "76c5b132e262ea7e34d84ba3fc34eab35225bde7e7c1232938b926695e9fb1f7",
         ),
         (
-            "pin-set",
-            "d3beaa59a7855b7d00f2cb7b1b9395548fa50983697d73bfe66d9872816973da",
-        ),
-        (
             "answer",
             "0a0f2ea7a2b074c452a1a7f4082cd9d07f2cbb1e4da0fb09353e096f918ef3b5",
         ),

@@ -222,7 +222,6 @@ pub(super) fn one_of_each() -> Vec<Body> {
         succession::log_continued(),
         succession::office_replaced(),
         succession::clock_observed(),
-        succession::pin_set(),
         Body::Answer(Answer {
             question: question_id(&about),
             about,

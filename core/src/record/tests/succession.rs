@@ -32,13 +32,6 @@ pub(super) fn clock_observed() -> Body {
     })
 }
 
-pub(super) fn pin_set() -> Body {
-    Body::PinSet(PinSet {
-        person: "A. Operator".into(),
-        hash: Some("$argon2id$v=19$m=19456,t=2,p=1$c2FsdHNhbHQ$aGFzaGhhc2g".into()),
-    })
-}
-
 #[test]
 fn what_is_not_on_a_list_is_refused() {
     let why = decode_map(Kind::LogContinued, |out| {
@@ -56,19 +49,6 @@ fn what_is_not_on_a_list_is_refused() {
     assert!(
         matches!(side, Err(BodyError::Field { field: "side", .. })),
         "{side:?}"
-    );
-    let nobody = decode_map(Kind::PinSet, |out| {
-        out.map(1).key(0).text("");
-    });
-    assert!(
-        matches!(
-            nobody,
-            Err(BodyError::Field {
-                field: "person",
-                ..
-            })
-        ),
-        "{nobody:?}"
     );
 }
 
