@@ -1,6 +1,6 @@
 //! What a document says, as plain values: an opening, then blocks one below the other.
 //!
-//! Pure: made from core values by [`super::certificate`] and its neighbours, laid out by
+//! Pure: made from core values by `certificate` and its neighbours, laid out by
 //! [`super::layout`]. Texts are ready to show.
 
 use super::figures::{Dial, History, Turns};

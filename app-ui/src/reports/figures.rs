@@ -1,7 +1,7 @@
 //! Figures of a document as plain numbers: dials, turns against pressure, pressures over time.
 //!
-//! Values are in the unit that the figure names. Painting is in [`super::dials`] and
-//! [`super::charts`].
+//! Values are in the unit that the figure names. Painting is in `dials` and
+//! `charts`.
 
 /// A gauge dial with what it showed before and after.
 #[derive(Debug, Clone, PartialEq)]

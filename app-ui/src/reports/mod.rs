@@ -2,8 +2,8 @@
 //! record ids.
 //!
 //! Start at [`WorkDone`], the plain account of one procedure that everything is made from;
-//! [`document`] turns it into a [`Document`] (what is said, in order), [`layout`] puts that on A4
-//! pages, [`pdf`] writes the file; [`write`] does both. All of it is pure: same account, same bytes.
+//! [`document()`] turns it into a [`Document`] (what is said, in order), [`layout`] puts that on A4
+//! pages, [`pdf`] writes the file; [`write()`] does both. All of it is pure: same account, same bytes.
 //! Rules about pressures stay in `core`, texts in [`crate::messages::reports`].
 
 mod account;

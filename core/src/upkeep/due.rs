@@ -160,7 +160,7 @@ impl InUse {
 }
 
 /// Works out one task. `dones` in any order, with repeats; what lies after `today` is not counted.
-/// `reasons` narrow the schedule: see [`narrowed`].
+/// `reasons` narrow the schedule: by how much is said with each reason.
 #[must_use]
 pub fn task_due(
     task: Task,
