@@ -250,6 +250,66 @@ const WAY_OF_WORK: &[Step] = &[
     ("gauges of a step", |session| session.work_act_on("as-left")),
 ];
 
+/// The calibration assistant, from the first reading to a turn that goes too far.
+const WAY_AT_THE_SCREW: &[Step] = &[
+    ("before the first reading", |session| {
+        session.open_tag("T-01");
+        session.go_to_station_work();
+        for act in ["open", "procedure:recalibrate", "why:outlet-off"] {
+            session.work_act(act);
+        }
+        for _ in 0..4 {
+            session.work_act("pass");
+            session.work_act("because:responsible-decided");
+        }
+        session.work_act("pick:flow:minimum");
+        session.work_act("act");
+        session.work_act("pass");
+        session.work_act("because:responsible-decided");
+        let here = session.step_entry().map(|entry| entry.code().code());
+        assert_eq!(here, Some("calibrate"));
+    }),
+    ("first reading", |session| {
+        session.work_act("pick:flow:minimum");
+        session.work_act("steady:standing");
+        "1.50".chars().for_each(|key| session.work_key(key));
+    }),
+    ("first reading kept", |session| session.work_act("keep")),
+    ("turn that goes too far", |session| {
+        for _ in 0..16 {
+            session.work_act("turn:8");
+        }
+    }),
+    ("no flow", |session| {
+        session.work_act("pick:flow:none");
+        "1.90".chars().for_each(|key| session.work_key(key));
+    }),
+    ("second reading", |session| {
+        session.work_act("pick:flow:minimum");
+    }),
+    ("second reading kept", |session| session.work_act("keep")),
+    ("turned back", |session| {
+        session.work_act("pick:flow:minimum");
+        session.work_act("steady:standing");
+        session.work_act("turn:-8");
+        "1.85".chars().for_each(|key| session.work_key(key));
+        session.work_act("keep");
+    }),
+    ("with a dead band", |session| session.work_act("turn:1")),
+];
+
+#[test]
+fn every_key_at_the_screw_is_large_enough_and_clear_of_others() {
+    for size in [LANDSCAPE, PORTRAIT] {
+        let glass = Glass::with_stations(2, size);
+        for (screen, act) in WAY_AT_THE_SCREW {
+            glass.tablet.act(*act);
+            glass.resize(size);
+            check(&glass, size, screen);
+        }
+    }
+}
+
 /// Shows a step from wherever the procedure is.
 trait ShowStep {
     fn work_act_on(&mut self, step: &str);

@@ -223,7 +223,7 @@ pub fn rate(span: Span, basis: RateBasis, unit: Unit) -> String {
     let show = |pa: f64| significant(unit.from_pa(pa), 2);
     let on = match basis {
         RateBasis::Points => "",
-        RateBasis::SpringRange => ", guessed from the spring",
+        RateBasis::SpringRange => ", from the spring",
         RateBasis::SetPoint => ", a guess only",
     };
     format!(

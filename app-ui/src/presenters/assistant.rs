@@ -155,7 +155,7 @@ fn notes(
             .iter()
             .map(|note| Saying::plain(said::note(note, unit))),
     );
-    notes.truncate(3);
+    notes.truncate(2);
     notes
 }
 
@@ -175,7 +175,12 @@ fn figures(setting: &Setting, now: &Assistance, count: usize, unit: Unit) -> Vec
         now.rate_pa_per_turn
             .map(|span| said::rate(span, now.rate_basis, unit)),
     );
-    add("turns to go", now.turns_to_go.map(said::turns_span));
+    add(
+        "turns to go",
+        now.turns_to_go
+            .filter(|span| span.high > 0.0)
+            .map(said::turns_span),
+    );
     add(
         "dead band",
         now.backlash_turns

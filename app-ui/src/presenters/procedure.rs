@@ -13,7 +13,7 @@ use super::step::there;
 use super::view::{Choice, Tone};
 use super::work_view::{ChoicesBody, DetailBody, ListBody, Offer, Saying, TaskLine};
 use super::{moment, words};
-use crate::messages::{counted, procedures, setting, steps};
+use crate::messages::{counted, procedures, steps};
 
 /// Milliseconds since 1970 and minutes east of Greenwich.
 pub type Now = (i64, i16);
@@ -431,15 +431,6 @@ pub fn how_far(view: &ProcedureView) -> String {
 #[must_use]
 pub fn recorded(step: StepCode) -> Saying {
     Saying::plain(format!("Recorded: {}.", procedures::step(step)))
-}
-
-/// After a reading at the screw.
-#[must_use]
-pub fn point_kept(turned: Option<winze_core::calibration::HandTurns>) -> Saying {
-    Saying::plain(match turned {
-        Some(by) => format!("Kept: {}.", setting::turned(by)),
-        None => "Kept: the first reading.".to_owned(),
-    })
 }
 
 #[cfg(test)]

@@ -240,7 +240,7 @@ impl Session {
         let (Some(going), Some(logbook)) = (&self.work.going, &mut self.logbook) else {
             return;
         };
-        let (at, step, turned) = (going.view.at, going.here(), going.entry.turned);
+        let (at, step) = (going.view.at, going.here());
         let was_calibrating = going.is_calibrating();
         // The step is safe; a draft that stays is put in again and refused as recorded.
         let _ = actions::clear_draft(logbook, &step_draft::name(&at, step));
@@ -253,7 +253,8 @@ impl Session {
                 Tone::Unsure,
                 "Recorded, and the step stays open.".to_owned(),
             ),
-            Some(StepStatus::GoingOn) if was_calibrating => procedure::point_kept(turned),
+            // The plot shows it, and there is no room for a line more.
+            Some(StepStatus::GoingOn) if was_calibrating => Saying::default(),
             _ => procedure::recorded(step),
         };
     }
