@@ -6,8 +6,8 @@ use super::super::measure::MeasureCode;
 use super::super::step::{Act, Procedure, Step};
 use super::EDITION;
 use super::shared::{
-    CLOSED_UP, COCKS, GAUGES, ISOLATION, PREPARATIONS, PRESSURELESS, STRAINER, TOLD, VENTING,
-    needed,
+    AS_FOUND, AS_LEFT, CLOSED_UP, COCKS, ISOLATE, LEFT_FIGURES, LET_OFF, OPEN_DOWNSTREAM,
+    OPEN_DOWNSTREAM_PARTLY, PREPARE, STRAINER, TELL, VENT_FIRST, VENT_SECOND, needed,
 };
 use crate::watch::Restart;
 
@@ -22,24 +22,10 @@ pub(super) static YEARLY_CLEAN: Procedure = Procedure {
 };
 
 static STEPS: &[Step] = &[
-    Step::new(S::Prepare, Act::TickAll)
-        .ticks(PREPARATIONS)
-        .careful(&[Caution::ConfinedSpace, Caution::TellConsumers]),
-    Step::new(S::AsFound, Act::Measure)
-        .measures(GAUGES)
-        .after(&[S::Prepare]),
-    Step::new(S::Isolate, Act::TickAll)
-        .ticks(ISOLATION)
-        .after(&[S::Prepare, S::AsFound])
-        .careful(&[
-            Caution::LockOff,
-            Caution::MoveSlowly,
-            Caution::TellConsumers,
-        ]),
-    Step::new(S::Pressureless, Act::TickAll)
-        .ticks(PRESSURELESS)
-        .only_after(&[S::Isolate])
-        .careful(&[Caution::StoredPressure, Caution::Discharge]),
+    PREPARE,
+    AS_FOUND,
+    ISOLATE,
+    LET_OFF,
     Step::new(S::StrainerClean, Act::TickAll)
         .ticks(STRAINER)
         .measures(&[needed(MeasureCode::StrainerFound)])
@@ -56,27 +42,11 @@ static STEPS: &[Step] = &[
     Step::new(S::OpenUpstream, Act::Do)
         .after(&[S::CloseUp, S::CocksOpen])
         .careful(&[Caution::MoveSlowly, Caution::StoredPressure]),
-    Step::new(S::OpenDownstreamPartly, Act::Do)
-        .after(&[S::OpenUpstream])
-        .careful(&[Caution::MoveSlowly, Caution::TellConsumers]),
-    Step::new(S::VentFirst, Act::Measure)
-        .measures(VENTING)
-        .after(&[S::OpenDownstreamPartly])
-        .careful(&[Caution::StoredPressure, Caution::Discharge]),
-    Step::new(S::VentSecond, Act::Measure)
-        .measures(VENTING)
-        .after(&[S::VentFirst])
-        .careful(&[Caution::StoredPressure, Caution::Discharge]),
-    Step::new(S::OpenDownstream, Act::Do)
-        .after(&[S::VentSecond])
-        .careful(&[Caution::MoveSlowly, Caution::TellConsumers]),
-    Step::new(S::AsLeft, Act::Measure)
-        .measures(GAUGES)
-        .after(&[S::VentSecond, S::OpenDownstream]),
-    Step::new(S::LeftFigures, Act::CheckFigures).only_after(&[S::AsLeft]),
-    Step::new(S::Told, Act::TickAll)
-        .ticks(TOLD)
-        .after(&[S::LeftFigures])
-        .not_required()
-        .careful(&[Caution::TellConsumers]),
+    OPEN_DOWNSTREAM_PARTLY,
+    VENT_FIRST,
+    VENT_SECOND,
+    OPEN_DOWNSTREAM,
+    AS_LEFT,
+    LEFT_FIGURES,
+    TELL,
 ];

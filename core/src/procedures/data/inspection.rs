@@ -5,9 +5,7 @@ use super::super::codes::{Caution, ProcedureCode, StepCode as S, TickCode};
 use super::super::measure::MeasureCode;
 use super::super::step::{Act, Procedure, Step};
 use super::EDITION;
-use super::shared::{
-    CLOSED_UP, GAUGES, ISOLATION, PREPARATIONS, PRESSURELESS, STRAINER, TOLD, needed,
-};
+use super::shared::{AS_FOUND, CLOSED_UP, ISOLATE, LET_OFF, PREPARE, STRAINER, TOLD, needed};
 use crate::watch::Restart;
 
 pub(super) static INTERNAL_INSPECTION: Procedure = Procedure {
@@ -21,24 +19,10 @@ pub(super) static INTERNAL_INSPECTION: Procedure = Procedure {
 };
 
 static STEPS: &[Step] = &[
-    Step::new(S::Prepare, Act::TickAll)
-        .ticks(PREPARATIONS)
-        .careful(&[Caution::ConfinedSpace, Caution::TellConsumers]),
-    Step::new(S::AsFound, Act::Measure)
-        .measures(GAUGES)
-        .after(&[S::Prepare]),
-    Step::new(S::Isolate, Act::TickAll)
-        .ticks(ISOLATION)
-        .after(&[S::Prepare, S::AsFound])
-        .careful(&[
-            Caution::LockOff,
-            Caution::MoveSlowly,
-            Caution::TellConsumers,
-        ]),
-    Step::new(S::Pressureless, Act::TickAll)
-        .ticks(PRESSURELESS)
-        .only_after(&[S::Isolate])
-        .careful(&[Caution::StoredPressure, Caution::Discharge]),
+    PREPARE,
+    AS_FOUND,
+    ISOLATE,
+    LET_OFF,
     Step::new(S::StrainerClean, Act::TickAll)
         .ticks(STRAINER)
         .measures(&[needed(MeasureCode::StrainerFound)])

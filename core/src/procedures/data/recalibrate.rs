@@ -4,7 +4,7 @@ use super::super::codes::{Caution, ProcedureCode, StepCode as S, TickCode};
 use super::super::measure::MeasureCode;
 use super::super::step::{Act, Procedure, Step};
 use super::EDITION;
-use super::shared::{GAUGES, PREPARATIONS, TOLD, VENTING, needed};
+use super::shared::{AS_FOUND, GAUGES, LEFT_FIGURES, PREPARE, TELL, VENT_SECOND, VENTING, needed};
 use crate::watch::Restart;
 
 pub(super) static RECALIBRATE: Procedure = Procedure {
@@ -18,12 +18,8 @@ pub(super) static RECALIBRATE: Procedure = Procedure {
 };
 
 static STEPS: &[Step] = &[
-    Step::new(S::Prepare, Act::TickAll)
-        .ticks(PREPARATIONS)
-        .careful(&[Caution::ConfinedSpace, Caution::TellConsumers]),
-    Step::new(S::AsFound, Act::Measure)
-        .measures(GAUGES)
-        .after(&[S::Prepare]),
+    PREPARE,
+    AS_FOUND,
     Step::new(S::WantedSetPoint, Act::Measure)
         .measures(&[needed(MeasureCode::WantedSetPoint)])
         .after(&[S::Prepare]),
@@ -47,17 +43,10 @@ static STEPS: &[Step] = &[
         .measures(VENTING)
         .after(&[S::LockNutAndCap])
         .careful(&[Caution::StoredPressure, Caution::Discharge]),
-    Step::new(S::VentSecond, Act::Measure)
-        .measures(VENTING)
-        .after(&[S::VentFirst])
-        .careful(&[Caution::StoredPressure, Caution::Discharge]),
+    VENT_SECOND,
     Step::new(S::AsLeft, Act::Measure)
         .measures(GAUGES)
         .after(&[S::LockNutAndCap, S::VentSecond]),
-    Step::new(S::LeftFigures, Act::CheckFigures).only_after(&[S::AsLeft]),
-    Step::new(S::Told, Act::TickAll)
-        .ticks(TOLD)
-        .after(&[S::LeftFigures])
-        .not_required()
-        .careful(&[Caution::TellConsumers]),
+    LEFT_FIGURES,
+    TELL,
 ];

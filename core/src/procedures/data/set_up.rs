@@ -4,7 +4,10 @@ use super::super::codes::{Branch, Caution, ProcedureCode, StepCode as S, TickCod
 use super::super::measure::MeasureCode;
 use super::super::step::{Act, Procedure, Step};
 use super::EDITION;
-use super::shared::{COCKS, GAUGES, PREPARATIONS, STRAINER, TOLD, VENTING, needed, wished};
+use super::shared::{
+    COCKS_OPEN, GAUGES, LEFT_FIGURES, OPEN_DOWNSTREAM_PARTLY, PREPARE, STRAINER, SUPPLY_PRESENT,
+    TELL, VENT_SECOND, VENTING, needed, wished,
+};
 use crate::watch::Restart;
 
 pub(super) static SET_UP: Procedure = Procedure {
@@ -18,9 +21,7 @@ pub(super) static SET_UP: Procedure = Procedure {
 };
 
 static STEPS: &[Step] = &[
-    Step::new(S::Prepare, Act::TickAll)
-        .ticks(PREPARATIONS)
-        .careful(&[Caution::ConfinedSpace, Caution::TellConsumers]),
+    PREPARE,
     Step::new(S::Flush, Act::Do)
         .after(&[S::Prepare])
         .careful(&[Caution::Discharge, Caution::MoveSlowly]),
@@ -43,13 +44,8 @@ static STEPS: &[Step] = &[
         .ticks(&[TickCode::UpstreamClosed, TickCode::DownstreamClosed])
         .after(&[S::StrainerClean, S::InstallationFirm])
         .careful(&[Caution::MoveSlowly]),
-    Step::new(S::SupplyPresent, Act::Measure)
-        .measures(&[needed(MeasureCode::Supply)])
-        .after(&[S::ValvesClosed])
-        .careful(&[Caution::StoredPressure]),
-    Step::new(S::CocksOpen, Act::TickAll)
-        .ticks(COCKS)
-        .after(&[S::ValvesClosed]),
+    SUPPLY_PRESENT,
+    COCKS_OPEN,
     Step::new(S::FactorySetPoint, Act::Measure)
         .measures(&[
             needed(MeasureCode::FactorySetPoint),
@@ -74,9 +70,7 @@ static STEPS: &[Step] = &[
             S::ScrewBackedOff,
         ])
         .careful(&[Caution::MoveSlowly, Caution::StoredPressure]),
-    Step::new(S::OpenDownstreamPartly, Act::Do)
-        .after(&[S::OpenUpstream])
-        .careful(&[Caution::MoveSlowly, Caution::TellConsumers]),
+    OPEN_DOWNSTREAM_PARTLY,
     Step::new(S::Flow, Act::Measure)
         .on(Branch::Recalibrate)
         .measures(&[needed(MeasureCode::Flow)])
@@ -97,10 +91,7 @@ static STEPS: &[Step] = &[
         .measures(VENTING)
         .after(&[S::OpenDownstreamPartly, S::LockNutAndCap])
         .careful(&[Caution::StoredPressure, Caution::Discharge]),
-    Step::new(S::VentSecond, Act::Measure)
-        .measures(VENTING)
-        .after(&[S::VentFirst])
-        .careful(&[Caution::StoredPressure, Caution::Discharge]),
+    VENT_SECOND,
     Step::new(S::OpenDownstream, Act::Do)
         .after(&[S::LockNutAndCap, S::VentSecond])
         .careful(&[Caution::MoveSlowly, Caution::TellConsumers]),
@@ -109,10 +100,6 @@ static STEPS: &[Step] = &[
         S::VentSecond,
         S::OpenDownstream,
     ]),
-    Step::new(S::LeftFigures, Act::CheckFigures).only_after(&[S::AsLeft]),
-    Step::new(S::Told, Act::TickAll)
-        .ticks(TOLD)
-        .after(&[S::LeftFigures])
-        .not_required()
-        .careful(&[Caution::TellConsumers]),
+    LEFT_FIGURES,
+    TELL,
 ];
