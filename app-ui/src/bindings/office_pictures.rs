@@ -171,7 +171,7 @@ mod tests {
         for is_bright in [false, true] {
             let folder = folder.path().join(is_bright.to_string());
             let mut logbook = scenario::office(&folder);
-            upkeep_scenario::add(&folder, &mut logbook);
+            upkeep_scenario::add(&folder, &mut logbook, &scenario::definitions(&folder));
             let office = Office::new(Session::new(logbook).expect("opened")).expect("a window");
             office.set_bright(is_bright);
             let look = if is_bright { "bright" } else { "dark" };

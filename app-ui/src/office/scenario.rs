@@ -206,3 +206,14 @@ pub fn office(folder: &Path) -> Logbook {
     office.clock.set(NOW_MS);
     office.logbook
 }
+
+/// The bundle with the definitions that the office of [`office`] sent to its tablets.
+pub fn definitions(folder: &Path) -> std::path::PathBuf {
+    let on_stick = fs::read_dir(folder.join("stick")).expect("listed");
+    let mut files = on_stick.map(|entry| entry.expect("an entry").path());
+    let is_office = |path: &std::path::PathBuf| {
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        name.starts_with("tarrow-deep-offi")
+    };
+    files.find(is_office).expect("the office's bundle")
+}

@@ -7,8 +7,8 @@ use std::path::Path;
 use winze_core::Logbook;
 use winze_core::actions::{
     NewEnd, NewJob, NewJobEnd, NewProcedure, NewStep, NewTaskDone, NewUndo, PackFor, close_job,
-    close_procedure, enrol_logbook, merge_bundles, note_task_done, open_procedure, pack_bundle,
-    raise_job, record_step, revise_station, undo_step,
+    close_procedure, enrol_logbook, merge_bundles, note_task_done, open_procedure, raise_job,
+    record_step, revise_station, undo_step,
 };
 use winze_core::clock::DAY_MS;
 use winze_core::procedures::{
@@ -112,8 +112,9 @@ fn open(walker: &mut Walker, place: usize, what: ProcedureCode, reason: OpenReas
     open_procedure(&mut walker.logbook, new).expect("opened")
 }
 
-/// Adds upkeep to an office that has the stations of the samples defined.
-pub fn add(folder: &Path, office: &mut Logbook) {
+/// Adds upkeep to an office that has the stations of the samples defined, and sent them to its
+/// tablets in `definitions`: by what a tablet takes in from the office its clock is known.
+pub fn add(folder: &Path, office: &mut Logbook, definitions: &Path) {
     let by = "E. Maddern";
     let today = query::today(office);
     for (place, months) in CLEANED_MONTHS_AGO.into_iter().enumerate() {
@@ -130,7 +131,6 @@ pub fn add(folder: &Path, office: &mut Logbook) {
     let stick = folder.join("upkeep");
     fs::create_dir_all(&stick).expect("made");
     let mut all = |_| true;
-    let packed = pack_bundle(office, &stick, PackFor::Tablets, by, &mut all).expect("packed");
     let tablet = |name: &str, label, by| Walker::new(&folder.join(name), Role::Tablet, label, by);
     let mut west = tablet("west", "Tablet West", "M. Quist");
     let mut east = tablet("east", "Tablet East", "J. Arden");
@@ -147,8 +147,8 @@ pub fn add(folder: &Path, office: &mut Logbook) {
             name,
         )
         .expect("enrolled");
-        let bundle = std::slice::from_ref(&packed.path);
-        merge_bundles(&mut walker.logbook, bundle, &mut all).expect("merged");
+        let bundle = [definitions.to_path_buf()];
+        merge_bundles(&mut walker.logbook, &bundle, &mut all).expect("merged");
     }
     jobs(&mut west);
     west.clock.set(NOW_MS - 3 * DAY_MS);
@@ -205,8 +205,9 @@ pub fn office(folder: &Path) -> Logbook {
         let by = office.by.to_owned();
         revise_station(&mut office.logbook, definition(place), by).expect("defined");
     }
+    let definitions = office.pack(folder, PackFor::Tablets);
     office.clock.set(NOW_MS);
-    add(folder, &mut office.logbook);
+    add(folder, &mut office.logbook, &definitions);
     office.logbook
 }
 
