@@ -143,12 +143,14 @@ fn verdict(snapshot: &Snapshot, station: &StationSummary, category: Category) ->
     let sentences: Vec<String> = judgement
         .iter()
         .filter(|judged| judged.verdict != Verdict::Within)
-        .flat_map(|judged| {
-            let said = deviation(&station.judged_against, judged);
+        .map(|judged| {
             let suspected = needs
                 .filter(|_| judged.verdict == Verdict::Outside)
                 .and_then(|needs| office_need::suspected(needs, judged.quantity));
-            std::iter::once(said).chain(suspected)
+            match suspected {
+                Some(suspect) => explained(&station.judged_against, judged, &suspect),
+                None => deviation(&station.judged_against, judged),
+            }
         })
         .collect();
     let mut one = about(station, category);
@@ -158,6 +160,23 @@ fn verdict(snapshot: &Snapshot, station: &StationSummary, category: Category) ->
     }
     one.line.when = taken(snapshot, visit);
     Some(one)
+}
+
+/// "Outlet 2.60 bar, 0.50 bar too high: the second stage is rising (90 %)."
+fn explained(station: &Station, judged: &Judged, suspect: &str) -> String {
+    let gauge = station.gauge(judged.quantity);
+    let (limit, side) = if judged.is_high() {
+        (judged.expectation.high, "high")
+    } else {
+        (judged.expectation.low, "low")
+    };
+    let beyond = (judged.observed - limit).abs().max(Pressure::from_pa(1));
+    format!(
+        "{} {}, {} too {side}: {suspect}.",
+        words::gauge_capital(judged.quantity),
+        words::typed(judged.typed),
+        words::amount(gauge, beyond)
+    )
 }
 
 /// "Outlet 2.60 bar: 0.50 bar above the expected 1.80 to 2.10." or why a gauge cannot tell.

@@ -60,13 +60,12 @@ pub fn flag(station: &Station, needs: &StationNeed, utc_offset_minutes: i16) -> 
     reasons.into_iter().find(is(Category::Flagged))
 }
 
-/// "Suspected: the strainer is blocking (99 %).", where one suspect stands out behind what a gauge
-/// shows; else nothing.
+/// "the strainer is blocking (99 %)", where one suspect stands out behind what a gauge shows; else
+/// nothing.
 #[must_use]
 pub fn suspected(needs: &StationNeed, quantity: Quantity) -> Option<String> {
     let named = named(behind(&needs.needs, quantity));
-    let named = named.strip_prefix(": ")?;
-    Some(format!("Suspected: {named}."))
+    named.strip_prefix(": ").map(str::to_owned)
 }
 
 fn behind(needs: &[Need], quantity: Quantity) -> Option<(Cause, f64)> {
@@ -221,7 +220,7 @@ impl Writer<'_> {
     }
 }
 
-/// "5 % above its usual"; `None` for less than half a per cent.
+/// "5 % above usual"; `None` for less than half a per cent.
 fn how_far(watched: Watched, shift: f64) -> Option<String> {
     let percent = (shift.exp() - 1.0) * 100.0;
     if percent.abs() < 0.5 {
@@ -230,7 +229,7 @@ fn how_far(watched: Watched, shift: f64) -> Option<String> {
     // The first stage is watched as inlet over interstage: more of it is less pressure.
     let is_up = (percent > 0.0) != (watched == Watched::FirstStage);
     let side = if is_up { "above" } else { "below" };
-    Some(format!("{:.0} % {side} its usual", percent.abs()))
+    Some(format!("{:.0} % {side} usual", percent.abs()))
 }
 
 /// ": the second stage is rising (90 %)", or nothing where no suspect stands out.
@@ -325,7 +324,7 @@ mod tests {
                 ),
                 (
                     "changed",
-                    "Outlet 5 % above its usual since 12 May, growing: the second stage is rising \
+                    "Outlet 5 % above usual since 12 May, growing: the second stage is rising \
                      (90 %)"
                         .to_owned()
                 )
@@ -345,7 +344,7 @@ mod tests {
         };
         assert_eq!(
             suspected(&needs, Quantity::Outlet).as_deref(),
-            Some("Suspected: the second stage is rising (90 %).")
+            Some("the second stage is rising (90 %)")
         );
         assert_eq!(suspected(&needs, Quantity::Inlet), None);
     }
@@ -379,7 +378,7 @@ mod tests {
             worded(vec![passing]),
             [(
                 "changed",
-                "Interstage 6 % above its usual since 12 May".to_owned()
+                "Interstage 6 % above usual since 12 May".to_owned()
             )]
         );
     }

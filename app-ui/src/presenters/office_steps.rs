@@ -151,18 +151,19 @@ pub fn step_detail(board: &Board, view: &ProcedureView, id: &str) -> BoardDetail
     }
     let others = step.entries.iter();
     let others = others.filter(|entry| in_force.is_none_or(|one| one.at != entry.at));
+    let others: Vec<_> = others.map(|entry| told(board, view, entry)).collect();
     BoardDetail {
         heading: format!("{number}  {}", words::step(step.step.code)),
         place: format!("{}: {}", view.station, words::procedure(view.code)),
         tone,
         word: word.to_owned(),
         facts,
-        told_title: match (step.status, step.entries.len()) {
+        told_title: match (step.status, others.len()) {
             (StepStatus::Disputed, _) => "What was recorded".to_owned(),
             (_, 0) => String::new(),
             _ => "Other records of this step".to_owned(),
         },
-        told: others.map(|entry| told(board, view, entry)).collect(),
+        told: others,
         keys: Vec::new(),
     }
 }
