@@ -3,10 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use rusqlite::params;
-use winze_sync_format::{Opened, RecordId};
+use winze_sync_format::RecordId;
 
 use super::database::{Database, During};
-use super::facts::stored_item;
+use super::facts::predecessor_in;
 use crate::Result;
 
 impl Database {
@@ -55,15 +55,7 @@ impl Database {
         let mut links = BTreeMap::new();
         while let Some(row) = rows.next().during(action)? {
             let at = self.reference_in(row)?;
-            let item = row
-                .get_ref(3)
-                .and_then(|value| Ok(value.as_blob()?))
-                .during(action)?;
-            let prev = match stored_item(item)? {
-                Opened::Record(record) => record.record().prev,
-                // What a newer format says of its predecessor is not understood.
-                Opened::Newer(_) => None,
-            };
+            let prev = predecessor_in(row)?;
             links.insert(at.id, (at.seq, prev));
         }
         Ok(links)

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use rusqlite::{Row, params};
 use sha2::{Digest, Sha256};
-use winze_sync_format::{LogId, Opened, RecordRef, SignedRecord, parse_item};
+use winze_sync_format::{LogId, Opened, RecordId, RecordRef, SignedRecord, parse_item};
 
 use super::database::{Database, During};
 use super::rows::values_of;
@@ -235,6 +235,19 @@ impl Database {
         let get = |n: usize| row.get::<_, i64>(n).during("read a reference");
         self.reference(get(0)?, get(1)?, row.get(2).during("read a reference")?)
     }
+}
+
+/// The record before the one of a row `log, seq, id, item`. What a newer format says of its predecessor
+/// is not understood.
+pub(super) fn predecessor_in(row: &Row<'_>) -> Result<Option<RecordId>> {
+    let item = row
+        .get_ref(3)
+        .and_then(|value| Ok(value.as_blob()?))
+        .during("read an item")?;
+    Ok(match stored_item(item)? {
+        Opened::Record(record) => record.record().prev,
+        Opened::Newer(_) => None,
+    })
 }
 
 /// Reads an item that was checked when it was stored.

@@ -7,7 +7,7 @@ use winze_sync_format::{LogId, Opened, RecordId, RecordRef};
 
 use super::Logbook;
 use super::database::{Database, During};
-use super::facts::stored_item;
+use super::facts::{predecessor_in, stored_item};
 use crate::Result;
 use crate::query::{LogStanding, LogView, MergeRun};
 use crate::record::{Kind, Role};
@@ -314,15 +314,7 @@ impl Database {
                 }
                 place = at.seq;
             }
-            let item = row
-                .get_ref(3)
-                .and_then(|value| Ok(value.as_blob()?))
-                .during(action)?;
-            let prev = match stored_item(item)? {
-                Opened::Record(record) => record.record().prev,
-                // What a newer format says of its predecessor is not understood.
-                Opened::Newer(_) => None,
-            };
+            let prev = predecessor_in(row)?;
             let parent = prev.and_then(|prev| before.get(&prev));
             if at.seq == 0 || parent.is_some() {
                 if let Some(parent) = parent {
