@@ -5,8 +5,9 @@
 
 use std::collections::VecDeque;
 
+use super::log_sum::LogSum;
 use super::setting::Prior;
-use super::view::{Fit, View};
+use super::view::{Fit, View, Weighed};
 use super::whiten::{Fresh, Memory, Whitener};
 
 /// How many visits are kept one by one: half a year of weekly ones. A change that began earlier
@@ -20,6 +21,9 @@ pub(super) const PRIOR_HALF_DEGREES: f64 = 4.0;
 /// How many visits old a visit must be to tell something of the memory of a quantity: a fault in
 /// the making looks like memory and must not explain itself.
 const JUDGED_AFTER: usize = 10;
+
+/// An assumption less probable than one in a thousand is passed over.
+const LEAST_LN_WEIGHT: f64 = -6.9;
 
 /// A visit still kept one by one.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -239,9 +243,33 @@ impl Channel {
         best.1
     }
 
-    /// How the recent visits look from the baseline.
+    /// How the recent visits look from the baseline, under the assumption that the older visits
+    /// support best.
     pub fn view(&self) -> Option<View> {
-        let assumption = self.assumptions.get(self.best)?;
+        Some(self.view_under(self.assumptions.get(self.best)?))
+    }
+
+    /// How they look under each assumption that is not next to impossible.
+    pub fn weighed_views(&self) -> Vec<Weighed> {
+        let mut views: Vec<Weighed> = (self.assumptions.iter())
+            .map(|assumption| {
+                let view = self.view_under(assumption);
+                let ln_weight = view.support() + assumption.ln_prior;
+                Weighed { ln_weight, view }
+            })
+            .collect();
+        let mut all = LogSum::NOTHING;
+        for weighed in &views {
+            all.add(weighed.ln_weight);
+        }
+        for weighed in &mut views {
+            weighed.ln_weight -= all.ln();
+        }
+        views.retain(|weighed| weighed.ln_weight > LEAST_LN_WEIGHT);
+        views
+    }
+
+    fn view_under(&self, assumption: &Assumption) -> View {
         let mut memory = assumption.memory;
         let mut last = self.settled_weeks;
         let mut fresh = Vec::with_capacity(self.recent.len());
@@ -266,6 +294,6 @@ impl Channel {
             whole: Fit::default(),
         };
         view.whole = view.fit(view.fresh.len());
-        Some(view)
+        view
     }
 }

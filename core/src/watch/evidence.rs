@@ -5,8 +5,10 @@
 //! are averaged over the sizes and added over the visits at which it may have begun.
 //! What is done about it is decided in `episode`; how probable causes are in [`crate::suspects`].
 
+use super::channel::Channel;
+use super::log_sum::LogSum;
 use super::sizes::{CREEP_WEEKLY, SET_POINT_SHARES, STRAINER_WEEKLY, SUPPLY_SHARES, gauge_steps};
-use super::view::{Response, Shape, View};
+use super::view::{Response, Shape, View, Weighed};
 use super::visit::Look;
 use crate::suspects::Cause;
 
@@ -27,40 +29,6 @@ const STICKING_FACTORS: [f64; 3] = [2.0, 3.0, 4.5];
 const OPEN_OFFSETS: [f64; 3] = [0.0, -0.08, -0.2];
 /// Slips move the logarithm of a value by anything up to this, either way.
 const SLIP_RANGE: f64 = 3.0;
-
-/// Sums exponentials without overflow.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct LogSum {
-    most: f64,
-    sum: f64,
-}
-
-impl LogSum {
-    pub const NOTHING: Self = Self {
-        most: f64::NEG_INFINITY,
-        sum: 0.0,
-    };
-
-    pub fn add(&mut self, ln: f64) {
-        if ln.is_nan() || ln == f64::NEG_INFINITY {
-            return;
-        }
-        if ln > self.most {
-            self.sum = self.sum * (self.most - ln).exp() + 1.0;
-            self.most = ln;
-        } else {
-            self.sum += (ln - self.most).exp();
-        }
-    }
-
-    pub fn ln(self) -> f64 {
-        if self.sum > 0.0 {
-            self.most + self.sum.ln()
-        } else {
-            f64::NEG_INFINITY
-        }
-    }
-}
 
 /// The single best explanation of one cause.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -94,6 +62,23 @@ struct Tally {
 }
 
 impl Tally {
+    fn evidence(self) -> Evidence {
+        let (young, old) = (self.young.map(LogSum::ln), self.old.map(LogSum::ln));
+        let mut ln = young;
+        for (young, old) in ln.iter_mut().zip(old) {
+            let mut sum = LogSum::NOTHING;
+            sum.add(*young);
+            sum.add(old);
+            *young = sum.ln();
+        }
+        Evidence {
+            ln,
+            young,
+            old,
+            best: self.best,
+        }
+    }
+
     fn add(&mut self, cause: Cause, ln_ratio: f64, ln_share: f64, age: usize, is_step: bool) {
         let index = cause.index();
         let sums = if age <= YOUNG {
@@ -115,6 +100,7 @@ impl Tally {
 /// A quantity's view together with its responses to a change at one visit.
 struct Seen<'a> {
     view: &'a View,
+    ln_weight: f64,
     step: Response,
     ramp: Response,
     step_bound: f64,
@@ -122,33 +108,70 @@ struct Seen<'a> {
 }
 
 impl<'a> Seen<'a> {
-    fn new(view: &'a View, from: usize) -> Self {
+    /// A change first seen `age` visits ago, the newest being 1 ago; `None` before the first.
+    fn new(weighed: &'a Weighed, age: usize) -> Option<Self> {
+        let view = &weighed.view;
+        let from = view.fresh.len().checked_sub(age)?;
         let [step, ramp] = view.responses(from, [Shape::Step, Shape::Ramp]);
         let (step_bound, ramp_bound) = (view.ln_ratio_bound(step), view.ln_ratio_bound(ramp));
-        Self {
+        Some(Self {
             view,
+            ln_weight: weighed.ln_weight,
             step,
             ramp,
             step_bound,
             ramp_bound,
-        }
+        })
     }
 
+    /// The logarithmic ratio of a step, weighed by its assumption.
     fn step(&self, amount: f64) -> f64 {
-        self.view.ln_ratio(self.step, amount)
+        self.view.ln_ratio(self.step, amount) + self.ln_weight
     }
 
+    /// The same of a ramp.
     fn ramp(&self, weekly: f64) -> f64 {
-        self.view.ln_ratio(self.ramp, weekly)
+        self.view.ln_ratio(self.ramp, weekly) + self.ln_weight
     }
 }
 
-/// Weighs every cause that touches only quantities in `views` (inlet, first stage, outlet).
-pub(super) fn weigh(views: [Option<&View>; 3], look: &Look) -> Evidence {
-    let visits = views
-        .iter()
-        .flatten()
-        .map(|view| view.fresh.len())
+/// Weighs every cause that touches only quantities in `views` (inlet, first stage, outlet), each
+/// seen under the assumption about its memory that the older visits support best.
+///
+/// Most visits end with a look at these; only what may have changed is weighed under every assumption.
+pub(super) fn weigh(
+    channels: &[Option<Channel>; 3],
+    views: [Option<&View>; 3],
+    look: &Look,
+) -> Evidence {
+    let stirred = views.map(|view| view.is_some_and(|view| view.unrest() > STIRRED_AT));
+    // A wrong inlet gauge shows in two quantities, of which one may look calm.
+    let needed = [
+        stirred[0] || stirred[1],
+        stirred[0] || stirred[1],
+        stirred[2],
+    ];
+    let weighed = [0, 1, 2].map(|index| match (&channels[index], views[index]) {
+        (Some(channel), Some(_)) if needed[index] => channel.weighed_views(),
+        _ => Vec::new(),
+    });
+    let mut tally = weigh_all([&weighed[0], &weighed[1], &weighed[2]], stirred, look);
+    // More scatter without a change of level need not stir anything.
+    if let Some(view) = views[1].filter(|_| !needed[1]) {
+        weigh_sticking(&mut tally, view, 0.0);
+    }
+    tally.evidence()
+}
+
+/// Weighs every cause that touches only quantities with `views` (inlet, first stage, outlet).
+///
+/// # Formula
+/// `ratio = sum over assumptions of P(assumption | all visits, no change) ratio(assumption)`: what
+/// the recent visits tell of the memory counts against a change, so that a wander that was not yet
+/// known is not taken for one.
+fn weigh_all(views: [&[Weighed]; 3], stirred: [bool; 3], look: &Look) -> Tally {
+    let visits = (views.iter().copied().flatten())
+        .map(|weighed| weighed.view.fresh.len())
         .max()
         .unwrap_or(0);
     let mut tally = Tally {
@@ -156,64 +179,51 @@ pub(super) fn weigh(views: [Option<&View>; 3], look: &Look) -> Evidence {
         old: [LogSum::NOTHING; Cause::COUNT],
         best: [None; Cause::COUNT],
     };
-    let unrest = views.map(|view| view.map(View::unrest));
-    let stirred = unrest.map(|unrest| unrest.is_some_and(|sum| sum > STIRRED_AT));
-    // A wrong inlet gauge shows in two quantities, of which one may look calm.
-    let needed = [
-        stirred[0] || stirred[1],
-        stirred[0] || stirred[1],
-        stirred[2],
-    ];
-    let starts = if needed.contains(&true) { visits } else { 0 };
     // Counted from the newest visit, because a baseline begun anew has fewer visits.
-    for age in 1..=starts {
-        let mut seen = [None, None, None];
-        for index in 0..3 {
-            if let Some(view) = views[index].filter(|_| needed[index]) {
-                seen[index] = view
-                    .fresh
-                    .len()
-                    .checked_sub(age)
-                    .map(|from| Seen::new(view, from));
-            }
-        }
-        if let Some(inlet) = seen[0].as_ref().filter(|_| stirred[0]) {
+    for age in 1..=visits {
+        let seen = views.map(|views| {
+            let seen = views.iter().filter_map(|weighed| Seen::new(weighed, age));
+            seen.collect::<Vec<_>>()
+        });
+        for inlet in seen[0].iter().filter(|_| stirred[0]) {
             weigh_inlet(&mut tally, inlet, age);
         }
-        if let Some(first) = seen[1].as_ref().filter(|_| stirred[1]) {
+        for first in seen[1].iter().filter(|_| stirred[1]) {
             weigh_first_stage(&mut tally, first, look, age);
         }
-        if let Some(outlet) = &seen[2] {
+        for outlet in &seen[2] {
             weigh_outlet(&mut tally, outlet, look, age);
         }
-        if let (Some(inlet), Some(first), Some(share)) = (&seen[0], &seen[1], look.span_shares[0])
-            && inlet.step_bound + first.step_bound > WORTH_A_LOOK
-        {
-            for (amount, ln_share) in gauge_steps(share) {
-                let ln = inlet.step(amount) + first.step(amount);
-                tally.add(Cause::InletGaugeWrong, ln, ln_share, age, true);
-            }
+        if let Some(share) = look.span_shares[0] {
+            weigh_inlet_gauge(&mut tally, &seen[0], &seen[1], share, age);
         }
     }
-    if let Some(view) = views[1] {
-        weigh_sticking(&mut tally, view);
+    for weighed in views[1] {
+        weigh_sticking(&mut tally, &weighed.view, weighed.ln_weight);
     }
-    for view in views.iter().flatten() {
-        weigh_slip(&mut tally, view);
+    for weighed in views.iter().copied().flatten() {
+        weigh_slip(&mut tally, weighed);
     }
-    let (young, old) = (tally.young.map(LogSum::ln), tally.old.map(LogSum::ln));
-    let mut ln = young;
-    for (young, old) in ln.iter_mut().zip(old) {
-        let mut sum = LogSum::NOTHING;
-        sum.add(*young);
-        sum.add(old);
-        *young = sum.ln();
-    }
-    Evidence {
-        ln,
-        young,
-        old,
-        best: tally.best,
+    tally
+}
+
+/// A wrong inlet gauge moves the inlet and the ratio of the first stage alike.
+fn weigh_inlet_gauge(
+    tally: &mut Tally,
+    inlets: &[Seen<'_>],
+    firsts: &[Seen<'_>],
+    share: f64,
+    age: usize,
+) {
+    for inlet in inlets {
+        for first in firsts {
+            if inlet.step_bound + first.step_bound > WORTH_A_LOOK {
+                for (amount, ln_share) in gauge_steps(share) {
+                    let ln = inlet.step(amount) + first.step(amount);
+                    tally.add(Cause::InletGaugeWrong, ln, ln_share, age, true);
+                }
+            }
+        }
     }
 }
 
@@ -280,11 +290,11 @@ fn weigh_first_stage(tally: &mut Tally, first: &Seen<'_>, look: &Look, age: usiz
 ///
 /// # Formula
 /// `-m ln g - v ln((S - (1 - 1/g^2) E) / S)`, E the squares of the m visits since, g the factor.
-fn weigh_sticking(tally: &mut Tally, view: &View) {
+fn weigh_sticking(tally: &mut Tally, view: &View, ln_weight: f64) {
     let fit = view.whole;
     let (mut count, mut squares) = (0.0, 0.0);
     #[allow(clippy::cast_precision_loss, reason = "three factors")]
-    let ln_share = -(STICKING_FACTORS.len() as f64).ln();
+    let ln_share = ln_weight - (STICKING_FACTORS.len() as f64).ln();
     for (back, fresh) in view
         .fresh
         .iter()
@@ -355,7 +365,8 @@ fn weigh_outlet(tally: &mut Tally, outlet: &Seen<'_>, look: &Look, age: usize) {
 /// # Formula
 /// The best size's likelihood ratio times the share of the possible sizes that fit it:
 /// `sqrt(2 pi s^2 / A) / range`.
-fn weigh_slip(tally: &mut Tally, view: &View) {
+fn weigh_slip(tally: &mut Tally, weighed: &Weighed) {
+    let view = &weighed.view;
     let Some(newest) = view.fresh.len().checked_sub(1) else {
         return;
     };
@@ -365,6 +376,6 @@ fn weigh_slip(tally: &mut Tally, view: &View) {
         return;
     }
     let width = (std::f64::consts::TAU * view.whole.variance() / response.size).sqrt();
-    let ln_share = (width / (2.0 * SLIP_RANGE)).min(1.0).ln();
+    let ln_share = weighed.ln_weight + (width / (2.0 * SLIP_RANGE)).min(1.0).ln();
     tally.add(Cause::EntrySlip, bound, ln_share, 1, true);
 }

@@ -3,8 +3,9 @@
 use chrono::{DateTime, Utc};
 
 use super::condition::{Condition, Course, StuckCondition};
-use super::evidence::{Evidence, LogSum, weigh};
+use super::evidence::{Evidence, weigh};
 use super::flag::{Flag, FlagQuantity, Rule};
+use super::log_sum::LogSum;
 use super::restart::Begun;
 use super::setting::Watched;
 use super::view::View;
@@ -53,7 +54,7 @@ impl Watch {
                     if condition.cause == Cause::InletGaugeWrong {
                         only = [views[0].as_ref(), views[1].as_ref(), None];
                     }
-                    let evidence = weigh(only, look);
+                    let evidence = weigh(&self.channels, only, look);
                     let ranking = Ranking::from_evidence(&evidence.ln);
                     if let Some(cause) = ranking.first() {
                         condition.cause = cause;
@@ -120,7 +121,7 @@ impl Watch {
             Some(_) => None,
             None => views[index].as_ref(),
         });
-        let evidence = weigh(free, look);
+        let evidence = weigh(&self.channels, free, look);
         let spreads = [0, 1, 2].map(|index| Some(views[index].as_ref()?.lasting_spread()));
         if weights.total(&evidence, spreads) <= weights.speak_at {
             return None;

@@ -44,6 +44,7 @@ mod evidence;
 mod find;
 mod flag;
 mod forecast;
+mod log_sum;
 mod restart;
 mod setting;
 mod sizes;

@@ -12,7 +12,7 @@ use super::whiten::{Memory, Whitener};
 use crate::stored::{Stored, stored, take};
 
 /// Changes whenever the rules or this layout change, so that stale states are not used.
-pub(crate) const VERSION: u8 = 3;
+pub(crate) const VERSION: u8 = 4;
 
 stored!(Scale: low_pa, span_pa, step_pa, look_pa, class_pa, head_pa);
 stored!(Setting: inlet_usual_pa, ratio, set_point_pa, minimum_differential_pa, scales);

@@ -26,7 +26,7 @@ const PROBABILITY_MOST: f64 = 0.9;
 const HASTY_REPEATS: usize = 4;
 
 /// its evidence is then held against a threshold higher by this.
-const PATIENCE: f64 = 1.2;
+const PATIENCE: f64 = 2.4;
 
 /// The repeats of one gauge.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -65,6 +65,14 @@ pub(super) struct View {
     pub whole: Fit,
 }
 
+/// A view under one assumption about the memory of its quantity.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Weighed {
+    /// Logarithm of how probable the assumption is if nothing changed, by all visits.
+    pub ln_weight: f64,
+    pub view: View,
+}
+
 impl View {
     /// Baseline from the settled visits and the first `upto` recent ones.
     ///
@@ -92,6 +100,15 @@ impl View {
             half_degrees: PRIOR_HALF_DEGREES + sums.count / 2.0,
             count: sums.count,
         }
+    }
+
+    /// Logarithm of how well the assumption explains all visits, but for what is the same under each.
+    pub fn support(&self) -> f64 {
+        let recent = self.fresh.iter().filter(|fresh| fresh.is_seen);
+        let ln_variance = self.settled.ln_variance + recent.map(|f| f.variance.ln()).sum::<f64>();
+        0.5 * (self.weight / self.whole.ones).ln()
+            - 0.5 * ln_variance
+            - self.whole.half_degrees * self.whole.squares.ln()
     }
 
     /// Spread of a lasting change: that of the average of many visits, times the root of their

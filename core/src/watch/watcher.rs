@@ -154,7 +154,8 @@ impl Watch {
         let view = self.channels[watched.index()].as_ref()?.view()?;
         let mut only = [None, None, None];
         only[watched.index()] = Some(&view);
-        let ranking = Ranking::from_evidence(&weigh(only, &Look::of(setting, visit)).ln);
+        let evidence = weigh(&self.channels, only, &Look::of(setting, visit));
+        let ranking = Ranking::from_evidence(&evidence.ln);
         ranking.first().map(|_| ranking)
     }
 
@@ -269,7 +270,7 @@ impl Watch {
         let views: [Option<View>; 3] =
             [0, 1, 2].map(|index| self.channels[index].as_ref().and_then(Channel::view));
         let all = [views[0].as_ref(), views[1].as_ref(), views[2].as_ref()];
-        let evidence = weigh(all, &Look::of(setting, visit));
+        let evidence = weigh(&self.channels, all, &Look::of(setting, visit));
         let spreads =
             [0, 1, 2].map(|index| views[index].as_ref().map_or(0.0, View::lasting_spread));
         ([evidence.young, evidence.old], spreads)

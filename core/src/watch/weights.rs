@@ -3,7 +3,8 @@
 //! Chosen on development seeds only; the figures in the documentation come from other seeds.
 //! Not how probable causes are: that is in [`crate::suspects`].
 
-use super::evidence::{Evidence, LogSum};
+use super::evidence::Evidence;
+use super::log_sum::LogSum;
 use crate::suspects::Cause;
 
 /// Usual lasting spreads of inlet, first stage and outlet, as shares: common practice, no source.
@@ -36,15 +37,15 @@ impl Default for Weights {
         for (cause, ln_young, ln_old) in [
             (Cause::SupplyLow, -1.5, 0.0),
             (Cause::SupplyHigh, -1.5, 0.0),
-            (Cause::StrainerBlocking, -2.5, -0.5),
-            (Cause::FirstStagePassing, 0.0, 0.0),
+            (Cause::StrainerBlocking, -0.5, 1.1),
+            (Cause::FirstStagePassing, 0.5, 0.5),
             (Cause::FirstStageSticking, 0.0, 0.0),
-            (Cause::SecondStageRising, 1.5, -0.5),
-            (Cause::SecondStageFalling, 1.5, -0.5),
+            (Cause::SecondStageRising, 2.0, 0.2),
+            (Cause::SecondStageFalling, 2.0, 0.2),
             (Cause::SecondStageOpen, -1.5, 0.0),
-            (Cause::SetPointMoved, -0.5, 0.5),
+            (Cause::SetPointMoved, 0.0, 0.5),
             (Cause::InletGaugeWrong, -1.5, -1.5),
-            (Cause::InterstageGaugeWrong, -1.5, 0.0),
+            (Cause::InterstageGaugeWrong, -0.5, 0.0),
             (Cause::OutletGaugeWrong, -1.5, 0.0),
         ] {
             young[cause.index()] = ln_young;
@@ -55,7 +56,7 @@ impl Default for Weights {
             young,
             old,
             stuck: [-1.0, -1.0, 2.7],
-            scatter: 2.5,
+            scatter: 2.2,
         }
     }
 }
