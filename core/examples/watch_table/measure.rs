@@ -96,7 +96,8 @@ pub fn measure(plan: &FleetPlan, rule: impl Fn() -> Box<dyn Rule> + Sync) -> Fig
     }
 }
 
-fn quantities(setting: &Setting, visit: &Visit) -> [Option<f64>; 3] {
+/// The three watched quantities of a visit.
+pub fn quantities(setting: &Setting, visit: &Visit) -> [Option<f64>; 3] {
     let pa = |gauge: usize| {
         visit.pressures[gauge]
             .map(Pressure::as_f64_pa)
