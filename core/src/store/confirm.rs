@@ -105,12 +105,15 @@ impl Logbook {
         settle: bool,
     ) -> Result<Vec<Put>> {
         self.check_running()?;
-        let outcome = match self.try_write(series, records, settle) {
-            Err(Error::NoSpace { .. }) if series == Series::Own && self.release_ballast()? => {
-                self.write_after_release(records, settle)
+        let mut outcome = self.try_write(series, records, settle);
+        if matches!(outcome, Err(Error::NoSpace { .. })) && series == Series::Own {
+            // Also a ballast that cannot be given up stops the logbook.
+            match self.release_ballast() {
+                Ok(true) => outcome = self.write_after_release(records, settle),
+                Ok(false) => {}
+                Err(error) => outcome = Err(error),
             }
-            outcome => outcome,
-        };
+        }
         if let Err(error) = &outcome {
             self.stopped = Some(error.to_string());
         }

@@ -32,11 +32,16 @@ fn work(book: &mut Logbook, clock: &FixedClock) -> (Vec<RecordRef>, Option<Error
     (confirmed, outcome.err())
 }
 
-/// Every operation of a small working day fails once, in each way; then the power goes.
+/// Every operation of a small working day fails, in each way, once or with all that come after it;
+/// then the power goes.
 #[test]
 fn no_confirmed_record_is_lost_whichever_operation_fails() {
     let mut failures = 0;
-    for fault in [Fault::NoSpace, Fault::Device, Fault::ShortWrite] {
+    let faults = [Fault::NoSpace, Fault::Device, Fault::ShortWrite];
+    for (fault, is_lasting) in faults
+        .into_iter()
+        .flat_map(|fault| [(fault, false), (fault, true)])
+    {
         for operation in 0.. {
             let folder = tempfile::tempdir().unwrap();
             let dir = folder.path().join("book");
@@ -47,7 +52,12 @@ fn no_confirmed_record_is_lost_whichever_operation_fails() {
                 Logbook::create_on(shared.clone(), &dir, Role::Tablet, "A", clock.clone()).unwrap();
             drop(book);
             let mut book = Logbook::open_on(shared.clone(), &dir, clock.clone()).unwrap();
-            disk.fail_at(disk.operations() + operation, fault);
+            let first = disk.operations() + operation;
+            if is_lasting {
+                disk.fail_from(first, fault);
+            } else {
+                disk.fail_at(first, fault);
+            }
             let (confirmed, error) = work(&mut book, &clock);
             let Some(error) = error else {
                 assert!(operation > 10, "nothing failed: {operation}");
