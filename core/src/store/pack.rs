@@ -150,6 +150,8 @@ impl Logbook {
 
     /// Acknowledgements of a level that this logbook can give and has not given. Of the second level
     /// only right after everything here was found in a backup.
+    ///
+    /// New acknowledgements alone need none: two offices would thank each other for ever.
     pub(crate) fn due_acknowledgements(&self, level: Level, by: &str) -> Result<Vec<NewRecord>> {
         let mut due = Vec::new();
         for (number, log, _) in self.database.logs_with_records()? {
@@ -157,7 +159,9 @@ impl Logbook {
                 continue;
             }
             for tip in self.database.whole_tips(number)? {
-                if !self.database.has_acknowledged(self.own.log, tip, level)? {
+                let is_due = !self.database.has_acknowledged(self.own.log, tip, level)?
+                    && self.database.is_there_more(self.own.log, tip, level)?;
+                if is_due {
                     let body = Acknowledgement {
                         log,
                         seq: tip.seq,
@@ -230,6 +234,22 @@ impl Database {
             ))
             .and_then(|mut query| query.exists(params![target, by, seq, &id[..]]))
             .during("look for an acknowledgement")
+    }
+
+    /// Whether anything but acknowledgements came to a log since its last one of a level; of a copied
+    /// log always, as each branch needs its own.
+    fn is_there_more(&self, by: LogId, tip: RecordRef, level: Level) -> Result<bool> {
+        let (target, seq, _) = self.stored_if_known(tip)?;
+        let by = self.find_number(by)?;
+        self.connection
+            .prepare_cached(&format!(
+                "SELECT 1 FROM record WHERE log = ?1 AND seq <= ?3 AND kind NOT IN (51, 52)
+                   AND seq > coalesce((SELECT max(to_seq) FROM {} WHERE target = ?1 AND log = ?2), -1)
+                 UNION ALL SELECT 1 FROM fork WHERE log = ?1",
+                level.table()
+            ))
+            .and_then(|mut query| query.exists(params![target, by, seq]))
+            .during("look for what is new in a log")
     }
 
     /// Notes which readings are recent, for [`FOR_TABLETS`]: the newest of each station, so that one

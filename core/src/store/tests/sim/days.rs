@@ -43,6 +43,9 @@ pub struct Site {
     pub folder: tempfile::TempDir,
 }
 
+/// Meetings after which everything is said: who meets whom, under which key, by which clock.
+const MEETINGS_MOST: u32 = 8;
+
 impl Site {
     pub fn of(seed: u64) -> Self {
         // Syncing costs nothing in memory, and what is tested here is not the file system.
@@ -388,8 +391,9 @@ impl Site {
     /// In the end everybody meets and brings everything along.
     fn meet(&mut self) {
         // Taking in shows some that their log was copied or their clock is wrong, and they write that
-        // down: what they write is brought to all as well.
-        for _ in 0..3 {
+        // down; what they write is brought to all as well, until nobody has anything to say.
+        for meeting in 1.. {
+            let before = self.records_here();
             let mut all: Vec<Vec<u8>> = vec![self.newer.bundle()];
             for device in &mut self.devices {
                 all.extend(device.pack(PackFor::Everything));
@@ -397,7 +401,20 @@ impl Site {
             for device in &mut self.devices {
                 assert!(device.merge(&all, None), "{}: the last merge", device.name);
             }
+            if self.records_here() == before {
+                return;
+            }
+            assert!(
+                meeting < MEETINGS_MOST,
+                "they write about each other for ever"
+            );
         }
+    }
+
+    /// How many records each device has.
+    fn records_here(&mut self) -> Vec<usize> {
+        let devices = self.devices.iter_mut();
+        devices.map(|device| device.records().len()).collect()
     }
 }
 
