@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 pub mod command;
 pub mod samples;
 pub mod screen;
+pub mod walker;
 
 /// Returns the folder that holds the workspace's `Cargo.toml`.
 #[must_use]

@@ -4,6 +4,7 @@
 use std::path::Path;
 use std::rc::Rc;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 
 use i_slint_backend_testing::{
@@ -22,7 +23,7 @@ use winze_core::station::Station;
 use crate::samples;
 
 /// Long enough for every movement on the screen to come to its end.
-const SETTLE: Duration = Duration::from_secs(1);
+pub const SETTLE: Duration = Duration::from_secs(1);
 
 /// The taps that read an ordinary station by the keypad, from the opened station to the saved
 /// reading: 10.2, 4.1 and 2.0 bar.
@@ -77,10 +78,12 @@ pub fn tablet_logbook(folder: &Path, stations: Vec<Station>) -> Logbook {
 /// When no window can be made.
 #[must_use]
 pub fn tablet(logbook: Logbook, width: f32, height: f32) -> Rc<Tablet> {
+    // Each record has its own, also after the tablet was started again.
+    static NONCES: AtomicU64 = AtomicU64::new(1);
     let around = Surroundings {
         by: "tester".to_owned(),
         places: Box::new(Vec::new),
-        nonce: Box::new(|| [1; 8]),
+        nonce: Box::new(|| NONCES.fetch_add(1, Ordering::Relaxed).to_be_bytes()),
     };
     let tablet = Tablet::new(Session::new(logbook, around))
         .unwrap_or_else(|error| panic!("no window: {error}"));
