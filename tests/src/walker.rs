@@ -66,6 +66,14 @@ impl Walker {
         std::mem::take(&mut self.taps)
     }
 
+    /// The labels of all keys on the screen.
+    #[must_use]
+    pub fn labels(&self) -> Vec<String> {
+        let keys = self.keys(|_| true);
+        let labels = keys.iter().filter_map(ElementHandle::accessible_label);
+        labels.map(String::from).collect()
+    }
+
     /// Whether a key with this label is on the screen.
     #[must_use]
     pub fn has(&self, label: &str) -> bool {
@@ -91,7 +99,7 @@ impl Walker {
                 "{} keys {label:?} at {:?}; there are {:?}",
                 keys.len(),
                 self.here(),
-                screen::keys(&self.tablet.window)
+                self.labels()
             );
         };
         assert!(
@@ -151,6 +159,8 @@ impl Walker {
     /// When a step does not come to its end.
     pub fn finish(&mut self, branch: Branch) {
         for _ in 0..STEPS_MOST {
+            // After a look at a step that is settled.
+            self.tap_if("Go on with the next");
             let Some(step) = self.next() else {
                 let close = self.one_that_starts("Close it");
                 return self.tap(&close);
@@ -266,8 +276,8 @@ impl Walker {
         }
     }
 
-    /// Records the step: read back where something was typed, with a reason where one is asked for.
-    fn go_on(&mut self) {
+    /// Records the step on the screen: read back where something was typed, with a reason where one is asked for.
+    pub fn go_on(&mut self) {
         for label in ["Done: go on", "Go on: say why", "Read back"] {
             if self.tap_if(label) {
                 break;
@@ -301,12 +311,7 @@ impl Walker {
         let keys = self.keys(|own| own.starts_with(start));
         let label = keys.first().and_then(ElementHandle::accessible_label);
         label.map_or_else(
-            || {
-                panic!(
-                    "no key {start:?}; there are {:?}",
-                    screen::keys(&self.tablet.window)
-                )
-            },
+            || panic!("no key {start:?}; there are {:?}", self.labels()),
             String::from,
         )
     }
