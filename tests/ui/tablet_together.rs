@@ -27,21 +27,21 @@ struct Site {
 }
 
 impl Site {
-    fn new(size: (f32, f32)) -> Self {
+    fn held(size: (f32, f32)) -> Self {
         start_platform();
-        let site = Self {
+        let made = Self {
             folder: tempfile::tempdir().expect("a folder"),
             size,
             hours: 0,
         };
         let clock = || Arc::new(FixedClock::at(MONDAY_MS));
         let mut office =
-            Logbook::create(&site.book("office"), Role::Office, "office", clock()).expect("office");
+            Logbook::create(&made.book("office"), Role::Office, "office", clock()).expect("office");
         let stations = vec![station(STATION), station("T-08")];
         actions::load_register(&mut office, stations, "clerk", &mut |_| true).expect("loaded");
         for name in ["a", "b"] {
             let tablet =
-                Logbook::create(&site.book(name), Role::Tablet, name, clock()).expect("a tablet");
+                Logbook::create(&made.book(name), Role::Tablet, name, clock()).expect("a tablet");
             let log = tablet.log_id();
             actions::enrol_logbook(
                 &mut office,
@@ -54,8 +54,8 @@ impl Site {
         }
         drop(office);
         for name in ["a", "b"] {
-            let mut tablet = site.open(name);
-            let office = site.open("office").log_id();
+            let mut tablet = made.open(name);
+            let office = made.open("office").log_id();
             actions::enrol_logbook(
                 &mut tablet,
                 office,
@@ -65,7 +65,7 @@ impl Site {
             )
             .expect("enrolled");
         }
-        site
+        made
     }
 
     fn book(&self, name: &str) -> PathBuf {
@@ -133,7 +133,7 @@ fn begin(site: &mut Site) {
 #[test]
 fn what_two_tablets_measured_apart_is_shown_and_one_of_them_taken_back() {
     for size in [LANDSCAPE, PORTRAIT] {
-        let mut site = Site::new(size);
+        let mut site = Site::held(size);
         begin(&mut site);
         // Below, each by itself.
         let mut first = site.with("a");
