@@ -28,7 +28,7 @@ mod window;
 use std::fmt;
 
 pub use bundle::{
-    damage, damage_code, damage_reason, losses, missing, no_such_record, not_sent,
+    damage, damage_code, damage_reason, left_aside, losses, missing, no_such_record, not_sent,
     nothing_to_salvage,
 };
 pub use file::file_failed;

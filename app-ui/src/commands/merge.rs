@@ -8,7 +8,7 @@
 //! ```json
 //! {"command":"merge","outcome":"findings","new_records":212,"new_readings":23,
 //!  "bundles":[{"file":"...","state":"damaged","new_records":106,"new_readings":11,
-//!    "already_here":0,"held":0,"not_understood":0,
+//!    "already_here":0,"held":0,"left_aside":0,"not_understood":0,
 //!    "damage":[{"offset":4120,"length":512,"reason":"bad-signature"}],
 //!    "missing":[{"log":"<64 hex>","first":17,"last":18}]}],
 //!  "questions":1,"held":[{"log":"<64 hex>","words":["..."],"records":14}],
@@ -18,6 +18,10 @@
 //! `state` is `whole`, `damaged`, `not-a-bundle` or `unreadable`. `questions`, `outside`, `unsure`,
 //! `missed` and `held` describe the logbook after the merge. Outcome `not-done` means that no
 //! bundle could be read.
+//!
+//! Records that nobody enrolled are kept up to 64 MiB of one logbook and 256 MiB in all, counted as
+//! they stand in the bundle; what lies beyond is left in the bundle (`left_aside`) and comes in when
+//! the bundle is merged again after the logbook was enrolled.
 
 use std::path::{Path, PathBuf};
 
@@ -25,6 +29,7 @@ use serde::Serialize;
 use winze_core::Logbook;
 use winze_core::actions::{BundleMerged, merge_bundles};
 use winze_core::query::overview;
+use winze_core::store::Quota;
 use winze_sync_format::bundle::EXTENSION;
 
 use super::output::Output;
@@ -32,7 +37,7 @@ use super::place::Place;
 use super::progress::Bar;
 use super::verify::{DamageJson, MissingJson, damage_json, missing_json, state_of};
 use super::{CommandResult, Outcome};
-use crate::messages::{UserMessage, counted, file_failed, logbook_failed, losses};
+use crate::messages::{UserMessage, counted, file_failed, left_aside, logbook_failed, losses};
 
 /// Arguments of `winze merge`.
 #[derive(Debug, clap::Args)]
@@ -42,6 +47,12 @@ pub(super) struct Args {
     paths: Vec<PathBuf>,
     #[command(flatten)]
     place: Place,
+    /// How much to keep of one logbook that nobody enrolled, in MiB; the rest stays in the bundle.
+    #[arg(long, value_name = "MIB")]
+    unknown_log_mib: Option<u32>,
+    /// How much to keep of all such logbooks together, in MiB.
+    #[arg(long, value_name = "MIB")]
+    unknown_mib: Option<u32>,
     /// Print one JSON object.
     #[arg(long)]
     pub json: bool,
@@ -69,6 +80,7 @@ struct BundleJson {
     new_readings: u64,
     already_here: u64,
     held: u64,
+    left_aside: u64,
     not_understood: u64,
     damage: Vec<DamageJson>,
     missing: Vec<MissingJson>,
@@ -84,6 +96,12 @@ struct HeldJson {
 pub(super) fn run(args: &Args) -> CommandResult {
     let files = bundle_files(&args.paths)?;
     let mut logbook = args.place.open()?;
+    let mib = |count: u32| u64::from(count) * 1024 * 1024;
+    let usual = logbook.quota();
+    logbook.set_quota(Quota {
+        log_bytes: args.unknown_log_mib.map_or(usual.log_bytes, mib),
+        total_bytes: args.unknown_mib.map_or(usual.total_bytes, mib),
+    });
     let mut bar = Bar::new();
     let report = merge_bundles(&mut logbook, &files, &mut |progress| bar.step(progress))
         .map_err(|error| logbook_failed(&error))?;
@@ -111,6 +129,7 @@ pub(super) fn run(args: &Args) -> CommandResult {
     };
     describe(&logbook, &mut json)?;
     let has_findings = !is_whole
+        || report.left_aside() > 0
         || json.questions + json.held.len() + json.outside + json.unsure + json.missed > 0;
     let outcome = if is_any_read {
         Outcome::of_findings(has_findings)
@@ -192,6 +211,7 @@ fn bundle_json(bundle: &BundleMerged) -> BundleJson {
         new_readings: bundle.new_readings,
         already_here: bundle.already_held,
         held: bundle.held_back.values().sum(),
+        left_aside: bundle.left_aside,
         not_understood: bundle.not_understood,
         damage: report.map(damage_json).unwrap_or_default(),
         missing: report.map(missing_json).unwrap_or_default(),
@@ -211,6 +231,10 @@ fn print_bundle(output: &mut Output, bundle: &BundleMerged) {
             ));
             for line in losses(report) {
                 output.line(format!("  {line}"));
+            }
+            if bundle.left_aside > 0 {
+                let (head, sentence) = left_aside(bundle.left_aside);
+                output.line(format!("  {head} {sentence}"));
             }
         }
         (None, kind) => {

@@ -26,6 +26,21 @@ pub fn losses(report: &BundleReport) -> Vec<String> {
     lines
 }
 
+/// That records of unknown logbooks were left in a bundle, and what becomes of them.
+#[must_use]
+pub fn left_aside(records: u64) -> (String, String) {
+    (
+        format!(
+            "{} of unknown logbooks left in the bundle.",
+            counted(records, "record", "records")
+        ),
+        "So much is kept here already that nobody enrolled, and it must not fill the disk. Keep the \
+         bundle: compare the eight words of the logbook it comes from, enrol it and merge the bundle \
+         again."
+            .to_owned(),
+    )
+}
+
 /// What is wrong with the end of a bundle, if anything.
 const fn trailer(state: TrailerState) -> Option<&'static str> {
     Some(match state {

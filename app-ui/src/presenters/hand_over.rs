@@ -7,6 +7,7 @@ use winze_sync_format::bundle::BundleReport;
 
 use super::view::{Choice, Tone};
 use super::words;
+use crate::messages::left_aside;
 
 /// What came of an act at the hand-over.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -137,12 +138,16 @@ pub fn taken(report: &MergeReport) -> Outcome {
             words::count(held, "record is", "records are")
         ));
     }
+    if report.left_aside() > 0 {
+        let (left, sentence) = left_aside(report.left_aside());
+        detail.push(format!("{left} {sentence}"));
+    }
     if report.was_cancelled {
         detail.push("It was stopped before the end; take it in again.".to_owned());
     }
     detail.extend(damaged.iter().cloned());
     Outcome {
-        tone: if damaged.is_empty() && held == 0 && !report.was_cancelled {
+        tone: if damaged.is_empty() && held + report.left_aside() == 0 && !report.was_cancelled {
             Tone::Within
         } else {
             Tone::Caution
@@ -218,6 +223,8 @@ mod tests {
                 already_held: 0,
                 held_back: std::collections::BTreeMap::new(),
                 not_understood: 0,
+                left_aside: 0,
+                left_logs: std::collections::BTreeMap::new(),
                 new_log: None,
             }],
             was_cancelled: false,

@@ -10,7 +10,7 @@ use winze_sync_format::bundle::{BundleReport, SeqRange, TrailerState};
 use super::office_time as time;
 use super::office_view::{BundleLine, Fact, LossLine};
 use super::view::{Figure, Tone};
-use crate::messages::counted;
+use crate::messages::{counted, left_aside};
 use crate::office::snapshot::Snapshot;
 use crate::office::tray::{Condition, TrayEntry, condition};
 
@@ -280,6 +280,14 @@ pub fn result_losses(snapshot: &Snapshot, report: &MergeReport) -> Vec<LossLine>
                         .to_owned(),
             });
         }
+        if bundle.left_aside > 0 {
+            let (head, sentence) = left_aside(bundle.left_aside);
+            lines.push(LossLine {
+                tone: Tone::Act,
+                head: format!("{name}: {head}"),
+                sentence,
+            });
+        }
         if bundle.not_understood > 0 {
             lines.push(LossLine {
                 tone: Tone::Caution,
@@ -448,13 +456,21 @@ mod tests {
             held_back: BTreeMap::new(),
             not_understood: 0,
             refused: 0,
+            left_aside: 0,
+            left_logs: BTreeMap::new(),
             new_log: None,
         };
-        let report = MergeReport {
+        let mut report = MergeReport {
             bundles: vec![bundle],
             was_cancelled: false,
         };
         let lines = result_losses(&samples::snapshot(), &report);
         assert_eq!(lines[0].head, "a.winze is no longer there.");
+        report.bundles[0].left_aside = 3;
+        let lines = result_losses(&samples::snapshot(), &report);
+        assert_eq!(
+            lines[1].head,
+            "a.winze: 3 records of unknown logbooks left in the bundle."
+        );
     }
 }

@@ -9,9 +9,10 @@ use rusqlite::params;
 use winze_sync_format::{LogHead, LogId, Opened, RecordRef};
 
 use super::Logbook;
-use super::database::{Database, During};
+use super::database::Database;
 use super::incoming::{lock, read_in_portions};
 use super::insert::{Dirty, Put};
+use super::quota::{Quota, Room};
 use super::segments::{Segments, Series};
 use super::start::BATCH;
 use crate::Result;
@@ -32,17 +33,20 @@ pub(crate) struct Merging {
     new: Vec<BTreeMap<LogId, Vec<u64>>>,
     /// The head of the own log before the first bundle.
     before: Option<LogHead>,
+    /// The room for what does not count.
+    room: Room,
 }
 
 impl Merging {
     /// A merge of bundles of this many bytes together.
-    pub(crate) fn of(total_bytes: u64) -> Self {
+    pub(crate) fn of(total_bytes: u64, quota: Quota) -> Self {
         Self {
             total_bytes,
             done_bytes: 0,
             has_new: false,
             new: Vec::new(),
             before: None,
+            room: Room::of(quota),
         }
     }
 }
@@ -58,16 +62,20 @@ struct Taking {
 }
 
 impl Taking {
-    fn add(&mut self, opened: Opened) {
+    fn add(&mut self, opened: Opened, room: &mut Room, database: &Mutex<Database>) -> Result<()> {
         let at = opened.reference();
         if i64::try_from(at.seq).is_err() {
             self.merged.refused += 1;
-        } else if self.in_batch.insert(at) {
+        } else if self.in_batch.contains(&at) {
+            self.merged.already_held += 1;
+        } else if room.take(&lock(database), &opened)? {
+            self.in_batch.insert(at);
             self.batch_bytes += opened.item().len();
             self.batch.push(opened);
         } else {
-            self.merged.already_held += 1;
+            self.merged.leave_aside(at);
         }
+        Ok(())
     }
 
     fn is_full(&self) -> bool {
@@ -174,7 +182,7 @@ impl Logbook {
                 total: Some(merging.total_bytes),
             };
             for opened in portion.opened {
-                taking.add(opened);
+                taking.add(opened, &mut merging.room, &database)?;
                 if taking.is_full() {
                     write_batch(&lock(&database), segments, taking, merging)?;
                 }
@@ -291,23 +299,9 @@ impl BundleMerged {
             held_back: BTreeMap::new(),
             not_understood: 0,
             refused: 0,
+            left_aside: 0,
+            left_logs: BTreeMap::new(),
             new_log: None,
         }
-    }
-}
-
-impl Database {
-    /// The last sequence number of a log that counts; none when nothing of it does.
-    fn reach(&self, log: LogId) -> Result<Option<u64>> {
-        use rusqlite::OptionalExtension;
-        let Some(number) = self.find_number(log)? else {
-            return Ok(None);
-        };
-        let reach: Option<i64> = self
-            .connection
-            .prepare_cached("SELECT reach FROM trust WHERE log = ?1")
-            .and_then(|mut query| query.query_row([number], |row| row.get(0)).optional())
-            .during("read how far a log counts")?;
-        Ok(reach.and_then(|reach| u64::try_from(reach).ok()))
     }
 }

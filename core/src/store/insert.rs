@@ -10,7 +10,7 @@ use winze_sync_format::{Opened, RecordId, RecordRef, SignedRecord};
 
 use super::database::{Database, During, stored_seq};
 use crate::Result;
-use crate::record::{Body, Kind};
+use crate::record::Body;
 
 /// The kind number under which an item of a newer format version is kept.
 pub(super) const NEWER_KIND: u64 = 0;
@@ -41,7 +41,7 @@ pub(super) enum Put {
     Held,
     /// It is new.
     New {
-        /// Whether it is a reading.
+        /// Whether it is a reading that was understood.
         is_reading: bool,
         /// Whether its body was understood.
         is_understood: bool,
@@ -76,9 +76,8 @@ impl Database {
         self.mark_clock(self.number(at.log)?, dirty)?;
         let Ok(body) = Body::decode(record.kind(), record.body()) else {
             self.put_not_understood(at, record.kind())?;
-            let is_reading = record.kind() == Kind::Reading.number();
             return Ok(Put::New {
-                is_reading,
+                is_reading: false,
                 is_understood: false,
             });
         };

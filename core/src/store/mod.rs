@@ -38,6 +38,7 @@ mod judged;
 mod judging;
 mod new_log;
 mod pack;
+mod quota;
 mod read_logs;
 mod read_procedures;
 mod read_questions;
@@ -70,6 +71,7 @@ pub use backup::BackedUp;
 pub use confirm::NewRecord;
 pub use in_memory::projection_of;
 pub use new_log::NewLog;
+pub use quota::Quota;
 pub(crate) use read_logs::Level;
 pub use restore::{Restored, restore};
 pub use start::{SegmentDamage, StartReport};
@@ -97,6 +99,7 @@ pub struct Logbook {
     /// The first failed write; after it nothing is called safe until the logbook is opened anew.
     stopped: Option<String>,
     is_short_of_space: bool,
+    quota: Quota,
     // Last, so that the lock outlives the open files.
     folder: Folder,
 }
@@ -316,6 +319,7 @@ impl Logbook {
             here: None,
             stopped: None,
             is_short_of_space: false,
+            quota: Quota::default(),
             folder,
         })
     }

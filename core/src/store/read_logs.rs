@@ -195,7 +195,9 @@ impl Database {
         let reading = Kind::Reading.number().cast_signed();
         self.connection
             .prepare_cached(
-                "SELECT count(*), coalesce(sum(kind = ?2), 0), coalesce(sum(seq > ?3), 0), max(seq),
+                "SELECT count(*), coalesce(sum(kind = ?2), 0)
+                          - (SELECT count(*) FROM not_understood n WHERE n.log = ?1 AND n.kind = ?2),
+                        coalesce(sum(seq > ?3), 0), max(seq),
                         (SELECT count(*) FROM fork f WHERE f.log = ?1)
                  FROM record WHERE log = ?1",
             )

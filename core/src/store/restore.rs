@@ -12,7 +12,7 @@ use winze_sync_format::disk::Disk;
 use winze_sync_format::{LogId, RecordRef};
 
 use super::segments::{Series, is_segment};
-use super::{Logbook, Merging};
+use super::{Logbook, Merging, Quota};
 use crate::actions::{BundleMerged, OnProgress};
 use crate::clock::Clock;
 use crate::record::{Body, Enrolment, LogOpened};
@@ -79,7 +79,7 @@ pub fn restore(
     });
     logbook.confirm_one(NewRecord::new(body, by))?;
     let total = files.iter().map(|file| logbook.bundle_bytes(file)).sum();
-    let mut merging = Merging::of(total);
+    let mut merging = Merging::of(total, Quota::NONE);
     for file in &files {
         let (merged, is_finished) = logbook.take_in(file, &mut merging, progress)?;
         merging.done_bytes += logbook.bundle_bytes(file);

@@ -2,6 +2,7 @@
 //! is meant to make the office believe, forget or stop. Bytes, signatures and files that are not as
 //! agreed are met in `sync-format/tests/hostile`, whose table names all cases of both.
 
+mod quota;
 mod site;
 
 use winze_core::actions::{PackFor, pack_bundle, record_reading, void_reading};
@@ -364,6 +365,8 @@ fn kinds_and_bodies_that_nobody_understands() {
     }
     let merged = office.merge(&tablet.written);
     assert_eq!((merged.new_records, merged.not_understood), (4, 4));
+    // Also the one that calls itself a reading.
+    assert_eq!(merged.new_readings, 0);
     assert!(office.counted().is_empty());
     let path = pack_bundle(
         &mut office.book,

@@ -122,6 +122,7 @@ pub struct Office {
     pub book: Logbook,
     pub folder: TempDir,
     pub revision: RecordRef,
+    pub clock: Arc<FixedClock>,
     bundles: Cell<u32>,
 }
 
@@ -129,14 +130,19 @@ impl Office {
     pub fn new() -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let clock = Arc::new(FixedClock::at(MONDAY_MS));
-        let mut book =
-            Logbook::create(&folder.path().join("office"), Role::Office, "office", clock)
-                .expect("created");
+        let mut book = Logbook::create(
+            &folder.path().join("office"),
+            Role::Office,
+            "office",
+            clock.clone(),
+        )
+        .expect("created");
         let revision = revise_station(&mut book, station(), "E. Engineer".into()).expect("defined");
         Self {
             book,
             folder,
             revision,
+            clock,
             bundles: Cell::new(0),
         }
     }

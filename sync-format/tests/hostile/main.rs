@@ -55,10 +55,8 @@
 //! | previous records in a loop | `previous_records_in_a_loop`, core: `previous_records_that_are_not_there` |
 //! | version jump | `newer_versions_with_anything_behind_their_name`, core: `kinds_and_bodies_that_nobody_understands` |
 //! | a stranger's words about our records | core: `words_of_a_stranger_about_our_records`, `acknowledgements_of_what_was_never_written` |
-//!
-//! Freeze, that is keeping newer definitions and revocations from somebody, has no test: what was
-//! never sent cannot be seen to be absent, and a tablet never refuses a reading for it. There is no
-//! limit yet on how much an unknown log may store.
+//! | a stranger that fills the disk | core: `a_stranger_that_fills_the_disk`, `many_strangers_that_fill_the_disk`, `a_thief_that_goes_on_after_a_revocation` |
+//! | freeze, keeping newer definitions and revocations from somebody | core: `a_tablet_that_is_kept_from_news` |
 
 #[path = "../common/mod.rs"]
 mod common;
