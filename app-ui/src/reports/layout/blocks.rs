@@ -139,8 +139,21 @@ impl<'a> Compose<'a> {
         y - small.leading()
     }
 
+    /// Blocks one after another. What is said of a table stays with it.
+    pub fn blocks(&mut self, blocks: &[Block]) {
+        for (index, block) in blocks.iter().enumerate() {
+            self.block(block);
+            let next = blocks.get(index + 1);
+            if let (Block::Text(_), Some(Block::Table(_) | Block::Facts(_))) = (block, next)
+                && let Some(last) = self.pieces.last_mut()
+            {
+                last.holds_on = true;
+            }
+        }
+    }
+
     /// One block.
-    pub fn block(&mut self, block: &Block) {
+    fn block(&mut self, block: &Block) {
         let scale = self.scale;
         match block {
             Block::Heading(text) => self.heading(text, 2),
@@ -315,9 +328,7 @@ impl<'a> Compose<'a> {
             self.tables = tables;
             self.scale = scale;
             let mut rest = std::mem::take(&mut self.pieces);
-            for block in blocks {
-                self.block(block);
-            }
+            self.blocks(blocks);
             std::mem::swap(&mut self.pieces, &mut rest);
             best = rest;
             let whole: f32 = best.iter().map(|piece| piece.space + piece.height).sum();

@@ -93,9 +93,7 @@ struct Piece {
 pub fn lay_out(document: &Document, faces: &Faces) -> Layout {
     let mut compose = blocks::Compose::new(faces);
     compose.opening(document);
-    for block in &document.blocks {
-        compose.block(block);
-    }
+    compose.blocks(&document.blocks);
     let (pieces, elements) = compose.finish();
     let mut pages = Flow::default().run(pieces);
     let count = pages.len();

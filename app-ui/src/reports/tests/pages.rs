@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 
-use super::super::document::Block;
+use super::super::document::{Block, Cell, Column, Line, Table};
 use super::super::face::Faces;
 use super::super::layout::{Layout, MARGIN, PAGE_HEIGHT, PAGE_WIDTH, lay_out};
 use super::super::marks::{Bounds, Drawn, Mark};
@@ -104,6 +104,38 @@ fn long_note_goes_on_over_pages_under_the_head_of_its_table() {
     let words = all_text(&layout).matches("a very long note").count();
     // Lines break inside the phrase too, so most of its 220 are found whole.
     assert!(words > 60, "{words}");
+}
+
+#[test]
+fn heading_and_what_is_said_of_a_table_stay_with_it() {
+    let faces = Faces::load().unwrap();
+    let mut document = document(&samples::set_up());
+    // The first page ends somewhere in between.
+    for filling in 20..45 {
+        let filler = (0..filling).map(|_| Block::Text(Line::plain("filling")));
+        let row = || vec![Cell::plain("in the table"), Cell::plain("a value")];
+        let table = Table {
+            columns: vec![Column::left("", 1.0), Column::left("", 1.0)],
+            rows: (0..4).map(|_| row()).collect(),
+            ..Table::default()
+        };
+        let tail = [
+            Block::Heading("The heading".to_owned()),
+            Block::Text(Line::plain("Said of the table.")),
+            Block::Table(table),
+        ];
+        document.blocks = filler.chain(tail).collect();
+        let layout = lay_out(&document, &faces);
+        let page_of = |what: &str| {
+            let mut pages = layout.pages.iter();
+            pages.position(|page| texts(page).iter().any(|(text, _)| text == what))
+        };
+        let at = ["The heading", "Said of the table.", "in the table"].map(page_of);
+        assert!(
+            at[0].is_some() && at[0] == at[1] && at[1] == at[2],
+            "{filling}: {at:?}"
+        );
+    }
 }
 
 #[test]
