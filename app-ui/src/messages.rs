@@ -13,6 +13,7 @@ pub mod hydraulics;
 mod logbook;
 mod new_log;
 pub mod number;
+pub mod picture;
 mod procedure_failed;
 pub mod procedures;
 mod record;

@@ -15,6 +15,7 @@ use winze_sync_format::{ClockReading, ClockStatus, LogId, RecordRef};
 use crate::messages::watch;
 use crate::presenters::words;
 
+mod picture;
 mod procedure;
 mod standing;
 mod succession;
@@ -100,6 +101,8 @@ pub fn body(body: &Body) -> Vec<String> {
             )];
             with_quote(lines, "Note", &answer.note)
         }
+        Body::AttachmentAdded(body) => picture::added(body),
+        Body::AttachmentChunk(body) => picture::chunk(body),
         Body::ProcedureOpened(body) => procedure::opened(body),
         Body::StepRecorded(body) => procedure::step(body),
         Body::StepUndone(body) => procedure::undone(body),

@@ -185,6 +185,46 @@ pub enum Error {
         /// What was asked for.
         at: RecordRef,
     },
+    /// The file is neither a JPEG nor a PNG picture.
+    #[error("not a picture: neither jpeg nor png")]
+    NotAPicture,
+    /// The picture has more bytes than a picture may have.
+    #[error("picture of {bytes} bytes, at most {most}")]
+    PictureTooLarge {
+        /// Bytes of the file.
+        bytes: u64,
+        /// Bytes it may have.
+        most: u64,
+    },
+    /// Pictures belong to readings, jobs, procedures and steps, not to this record.
+    #[error("record {at} can have no pictures")]
+    CannotAttachTo {
+        /// The record.
+        at: RecordRef,
+    },
+    /// The record names no picture.
+    #[error("record {at} is not a picture")]
+    NotAnAttachment {
+        /// The record.
+        at: RecordRef,
+    },
+    /// Pieces of the picture are not here yet.
+    #[error("picture {at} lacks {missing} pieces")]
+    AttachmentIncomplete {
+        /// The record that names the picture.
+        at: RecordRef,
+        /// How many pieces.
+        missing: u32,
+    },
+    /// The pieces of a picture are not what its record says of the whole.
+    #[error("picture {at} is not what its record says")]
+    AttachmentUnfit {
+        /// The record that names the picture.
+        at: RecordRef,
+    },
+    /// The disk is nearly full: what is left is kept for readings.
+    #[error("no room for pictures")]
+    NoRoomForPictures,
     /// The record is not a reading.
     #[error("record {at} is not a reading")]
     NotAReading {

@@ -5,6 +5,7 @@ It needs nothing but the standard library, so that the data outlives the program
 (about 100 records a second) and for small files, tests and emergencies.
 
     winze_reader.py FILE...           one JSON line for each record, then a summary
+    winze_reader.py --pictures DIR FILE...   the same; whole attachments are written to DIR
     winze_reader.py --vectors DIR     check the frozen vectors
     winze_reader.py --facts DIR       one line for each file of a folder, to compare readers
     winze_reader.py --values FILE     the class of each value, one in hex on each line
@@ -19,6 +20,7 @@ import sys
 MARK = bytes.fromhex("d28443a10132a0")
 DEPTH, ENTRIES, ITEMS, TEXT, RECORD = 8, 64, 4096, 4096, 65536
 BUNDLE_BYTES, BUNDLE_ITEMS, FAILURES = 1 << 30, 5_000_000, 10_000
+CHUNK, PICTURE, MEDIA = 57_344, 8 << 20, {"image/jpeg": ".jpg", "image/png": ".png"}
 
 
 class Bad(Exception):
@@ -562,13 +564,57 @@ def facts(report):
     }
 
 
-def read_file(path):
+def attachments(records):
+    """Section 14: every attachment with its bytes, or why there are none."""
+    chunks, found = {}, []
+    for item in records:
+        body = item.entries[9]
+        if item.kind == 54 and list(body) == [0] and isinstance(body[0], bytes) and 0 < len(body[0]) <= CHUNK:
+            chunks[hashlib.sha256(body[0]).digest()] = body[0]
+    for item in records:
+        if item.kind != 53:
+            continue
+        body = item.entries[9]
+        try:
+            if not set(body) - {6, 7} == {0, 1, 2, 3, 4, 5, 8} or set(body) - set(range(9)):
+                raise Bad("wrong-key")
+            length, whole, names = expect(body[1], int), expect(body[2], bytes, 32), expect(body[3], list)
+            reference(body[4])
+            sizes = []
+            for name in names:
+                if len(expect(name, list)) != 2:
+                    raise Bad("wrong-count")
+                expect(name[0], bytes, 32)
+                sizes.append(expect(name[1], int))
+            if (body[0] not in MEDIA or not 0 < length <= PICTURE or not 0 < len(sizes) <= 1024
+                    or sum(sizes) != length or not all(0 < size <= CHUNK for size in sizes)):
+                raise Bad("bad-field")
+        except Bad:
+            found.append((item, "not-understood", b""))
+            continue
+        absent = sum(name not in chunks for name, _ in names)
+        if absent:
+            found.append((item, f"incomplete:{absent}", b""))
+            continue
+        data = b"".join(chunks[name] for name, _ in names)
+        fits = all(len(chunks[name]) == size for name, size in names) and hashlib.sha256(data).digest() == whole
+        found.append((item, "whole", data) if fits else (item, "unfit", b""))
+    return found
+
+
+def read_file(path, pictures=None):
     with open(path, "rb") as file:
         data = file.read(BUNDLE_BYTES + 1)
     report = Report(data, not path.endswith(".seg"))
     for item in report.records:
         print(json.dumps({"log": item.log.hex(), "seq": item.seq, "id": item.id.hex(),
                           "envelope": show(item.entries)}, ensure_ascii=False))
+    for item, state, data in attachments(report.records):
+        print(json.dumps({"attachment": item.id.hex(), "state": state}))
+        if pictures and state == "whole":
+            name = item.id.hex()[:16] + MEDIA[item.entries[9][0]]
+            with open(os.path.join(pictures, name), "wb") as file:
+                file.write(data)
     print(json.dumps({"file": path, "whole": report.whole(), **facts(report)}))
     return report.whole()
 
@@ -637,6 +683,8 @@ def main(arguments):
     if len(arguments) == 2 and arguments[0] in ("--values", "--payloads"):
         classes(arguments[1], decode if arguments[0] == "--values" else Item.__new__(Item).judge)
         return 0
+    if len(arguments) > 2 and arguments[0] == "--pictures":
+        return 0 if all([read_file(path, arguments[1]) for path in arguments[2:]]) else 1
     if not arguments or arguments[0].startswith("-"):
         print(__doc__)
         return 2

@@ -8,11 +8,13 @@
 
 pub(crate) mod assess;
 mod assess_arithmetic;
+mod attach;
 mod backup;
 mod demo;
 mod due;
 mod enrol;
 mod explain;
+mod extract;
 mod hydraulics;
 mod hydraulics_json;
 mod load;
@@ -112,6 +114,10 @@ enum Command {
     Load(load::Args),
     /// Say what each reading raised: change, stuck gauges, pressures outside their band, slips.
     Assess(assess::Args),
+    /// Let a picture belong to a reading, a job, a procedure or a step.
+    Attach(attach::Args),
+    /// Write a picture out of the logbook to a file.
+    Extract(extract::Args),
     /// Write a bundle to a stick or a share, and read it back.
     Pack(pack::Args),
     /// Take in bundles.
@@ -169,6 +175,8 @@ fn run_command(command: Command) -> Outcome {
         Command::Demo(args) => ("demo", args.json, demo::run(&args)),
         Command::Load(args) => ("load", args.json, load::run(&args)),
         Command::Assess(args) => ("assess", args.json, assess::run(&args)),
+        Command::Attach(args) => ("attach", args.json, attach::run(&args)),
+        Command::Extract(args) => ("extract", args.json, extract::run(&args)),
         Command::Pack(args) => ("pack", args.json, pack::run(&args)),
         Command::Backup(args) => ("backup", args.json, backup::run(&args)),
         Command::Restore(args) => ("restore", args.json, restore::run(&args)),

@@ -154,6 +154,13 @@ pub fn logbook_failed(error: &Error) -> UserMessage {
             unchanged,
             "Enter at least one gauge, or skip the station with a reason.",
         ),
+        Error::NotAPicture
+        | Error::PictureTooLarge { .. }
+        | Error::CannotAttachTo { .. }
+        | Error::NotAnAttachment { .. }
+        | Error::AttachmentIncomplete { .. }
+        | Error::AttachmentUnfit { .. }
+        | Error::NoRoomForPictures => super::picture::picture_failed(error),
         Error::NoteMissing => UserMessage::new(
             "This reason needs a few words.",
             unchanged,

@@ -7,6 +7,7 @@
 
 mod answer_check;
 mod answer_question;
+mod attach;
 mod back_up;
 mod close_job;
 mod close_procedure;
@@ -30,6 +31,7 @@ mod undo_step;
 
 pub use answer_check::{NewCheckAnswer, answer_check};
 pub use answer_question::{NewAnswer, answer_question, void_reading};
+pub use attach::{Attached, NewAttachment, attach};
 pub use back_up::back_up;
 pub use close_job::{NewJobEnd, close_job};
 pub use close_procedure::{Ended, NewEnd, Revised, close_procedure};

@@ -3,6 +3,7 @@
 //! Nothing here writes, and nothing here makes text for people. Start at [`overview`] for the
 //! office, [`open_round`] for the tablet, [`station`] and [`past_readings`] for one station.
 
+mod attachments;
 mod due;
 #[cfg(test)]
 mod due_procedure_tests;
@@ -23,6 +24,9 @@ mod rejudged;
 mod rounds;
 mod stations;
 
+pub use attachments::{
+    AttachmentView, attachment, attachment_bytes, attachments_at, attachments_of,
+};
 pub use due::{DueCounts, DueList, StationDue, due, due_at, due_on, today};
 pub use jobs::{job, job_proposals, jobs, jobs_at};
 pub use judgement::{

@@ -8,6 +8,7 @@
 //! needs a new kind.
 
 mod answer;
+mod attachment;
 mod check;
 mod correction;
 mod error;
@@ -25,6 +26,9 @@ mod wire;
 mod tests;
 
 pub use answer::{Acknowledgement, Answer, Choice};
+pub use attachment::{
+    AttachmentAdded, AttachmentChunk, ChunkName, MAX_CHUNK_BYTES, MAX_PICTURE_BYTES, MediaType,
+};
 pub use check::CheckAnswered;
 pub use correction::Correction;
 pub use error::{BodyError, BodyResult};
@@ -82,6 +86,10 @@ pub enum Kind {
     Acknowledgement,
     /// How far a verified backup of the writer holds a log.
     BackedUp,
+    /// A picture belongs to a record.
+    AttachmentAdded,
+    /// A piece of a picture's bytes.
+    AttachmentChunk,
     /// A procedure is opened at a station.
     ProcedureOpened,
     /// A step of a procedure was done, goes on or was passed over.
@@ -94,7 +102,7 @@ pub enum Kind {
 
 impl Kind {
     /// Every kind, in order of number.
-    pub const ALL: [Self; 23] = [
+    pub const ALL: [Self; 25] = [
         Self::LogOpened,
         Self::Enrolment,
         Self::Revocation,
@@ -114,6 +122,8 @@ impl Kind {
         Self::Answer,
         Self::Acknowledgement,
         Self::BackedUp,
+        Self::AttachmentAdded,
+        Self::AttachmentChunk,
         Self::ProcedureOpened,
         Self::StepRecorded,
         Self::StepUndone,
@@ -143,6 +153,8 @@ impl Kind {
             Self::Answer => 50,
             Self::Acknowledgement => 51,
             Self::BackedUp => 52,
+            Self::AttachmentAdded => 53,
+            Self::AttachmentChunk => 54,
             Self::ProcedureOpened => 60,
             Self::StepRecorded => 61,
             Self::StepUndone => 62,
@@ -179,6 +191,8 @@ impl Kind {
             Self::Answer => "answer",
             Self::Acknowledgement => "acknowledgement",
             Self::BackedUp => "backed-up",
+            Self::AttachmentAdded => "attachment-added",
+            Self::AttachmentChunk => "attachment-chunk",
             Self::ProcedureOpened => "procedure-opened",
             Self::StepRecorded => "step-recorded",
             Self::StepUndone => "step-undone",
@@ -228,6 +242,10 @@ pub enum Body {
     Acknowledgement(Acknowledgement),
     /// See [`Kind::BackedUp`].
     BackedUp(Acknowledgement),
+    /// See [`Kind::AttachmentAdded`].
+    AttachmentAdded(Box<AttachmentAdded>),
+    /// See [`Kind::AttachmentChunk`].
+    AttachmentChunk(AttachmentChunk),
     /// See [`Kind::ProcedureOpened`].
     ProcedureOpened(Box<ProcedureOpened>),
     /// See [`Kind::StepRecorded`].
@@ -262,6 +280,8 @@ impl Body {
             Self::Answer(_) => Kind::Answer,
             Self::Acknowledgement(_) => Kind::Acknowledgement,
             Self::BackedUp(_) => Kind::BackedUp,
+            Self::AttachmentAdded(_) => Kind::AttachmentAdded,
+            Self::AttachmentChunk(_) => Kind::AttachmentChunk,
             Self::ProcedureOpened(_) => Kind::ProcedureOpened,
             Self::StepRecorded(_) => Kind::StepRecorded,
             Self::StepUndone(_) => Kind::StepUndone,
@@ -293,6 +313,8 @@ impl Body {
             Self::ClockObserved(body) => body.fields().encode(),
             Self::Answer(body) => body.fields().encode(),
             Self::Acknowledgement(body) | Self::BackedUp(body) => body.fields().encode(),
+            Self::AttachmentAdded(body) => body.fields().encode(),
+            Self::AttachmentChunk(body) => body.fields().encode(),
             Self::ProcedureOpened(body) => body.fields().encode(),
             Self::StepRecorded(body) => body.fields().encode(),
             Self::StepUndone(body) => body.fields().encode(),
@@ -334,6 +356,12 @@ impl Body {
             Kind::BackedUp => Self::BackedUp(wire::decode(bytes, Acknowledgement::read)?),
             Kind::Acknowledgement => {
                 Self::Acknowledgement(wire::decode(bytes, Acknowledgement::read)?)
+            }
+            Kind::AttachmentAdded => {
+                Self::AttachmentAdded(Box::new(wire::decode(bytes, AttachmentAdded::read)?))
+            }
+            Kind::AttachmentChunk => {
+                Self::AttachmentChunk(wire::decode(bytes, AttachmentChunk::read)?)
             }
             Kind::ProcedureOpened => {
                 Self::ProcedureOpened(Box::new(wire::decode(bytes, ProcedureOpened::read)?))

@@ -14,12 +14,9 @@ use super::incoming::{lock, read_in_portions};
 use super::insert::{Dirty, Put};
 use super::quota::{Quota, Room};
 use super::segments::{Segments, Series};
-use super::start::BATCH;
+use super::start::{BATCH, BATCH_BYTES};
 use crate::Result;
 use crate::actions::{BundleMerged, OnProgress, Progress, Stage};
-
-/// Bytes of items written down with one sync: bounds the memory of a batch of large records.
-const BATCH_BYTES: usize = 8 * 1024 * 1024;
 
 /// What a merge keeps in mind from bundle to bundle.
 pub(crate) struct Merging {

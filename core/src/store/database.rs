@@ -35,7 +35,8 @@ const LATER: &str = concat!(
     include_str!("sql/0002_judged.sql"),
     include_str!("sql/0003_procedures.sql"),
     include_str!("sql/0004_backups.sql"),
-    include_str!("sql/0004_trust.sql")
+    include_str!("sql/0004_trust.sql"),
+    include_str!("sql/0005_attachments.sql")
 );
 
 /// An open database.

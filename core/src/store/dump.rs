@@ -12,7 +12,7 @@ use super::database::{Database, During};
 use crate::Result;
 
 /// Each section: its name and the query of its rows. Every log is joined to its name.
-const SECTIONS: [(&str, &str); 26] = [
+const SECTIONS: [(&str, &str); 28] = [
     (
         "record",
         "SELECT l.id, r.seq, r.id, r.kind FROM record r JOIN log l ON l.n = r.log
@@ -77,6 +77,16 @@ const SECTIONS: [(&str, &str); 26] = [
         "procedure-record",
         "SELECT r.station, l.id, r.seq, r.id FROM procedure_record r JOIN log l ON l.n = r.log
          ORDER BY r.station, l.id, r.seq, r.id",
+    ),
+    (
+        "attachment",
+        "SELECT r.station, l.id, r.seq, r.id FROM attachment r JOIN log l ON l.n = r.log
+         ORDER BY r.station, l.id, r.seq, r.id",
+    ),
+    (
+        "attachment-chunk",
+        "SELECT r.sha256, l.id, r.seq, r.id FROM attachment_chunk r JOIN log l ON l.n = r.log
+         ORDER BY r.sha256, l.id, r.seq, r.id",
     ),
     (
         "job-closed",

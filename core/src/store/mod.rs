@@ -19,6 +19,7 @@
 //! local time was ahead of UTC.
 
 mod admit;
+mod attachments;
 mod backup;
 mod ballast;
 mod branches;

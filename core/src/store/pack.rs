@@ -16,8 +16,9 @@ use crate::record::{Acknowledgement, Body};
 use crate::store::NewRecord;
 use crate::{Error, Result};
 
-/// Records read from the database at a time.
-const CHUNK: i64 = 512;
+/// Records read from the database at a time:
+/// few enough that so many pieces of pictures are no burden.
+const CHUNK: i64 = 128;
 
 /// Entries of the list of what the receiver is believed to hold that a bundle has room for.
 const FRONTIER_MAX: usize = 512;
@@ -28,8 +29,9 @@ const RECENT_READINGS: i64 = 78;
 
 /// What the tablets need of a log: definitions, upkeep, procedures, answers and what says who
 /// counts, the recent readings with all that was done about them, but of acknowledgements only the
-/// newest of each log (of a copied log all: each is for another branch). Rounds and skips stay where they are.
-const FOR_TABLETS: &str = "r.kind NOT IN (30, 31, 32)
+/// newest of each log (of a copied log all: each is for another branch). Rounds, skips and pictures
+/// stay where they are.
+const FOR_TABLETS: &str = "r.kind NOT IN (30, 31, 32, 53, 54)
   AND (r.kind <> 40 OR EXISTS (SELECT 1 FROM temp.recent n
     WHERE n.log = r.log AND n.seq = r.seq AND n.id = r.id))
   AND (r.kind <> 51 OR NOT EXISTS

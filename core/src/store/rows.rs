@@ -19,10 +19,10 @@ use crate::units::Typed;
 use crate::verdict::Entry;
 
 /// Where a record stands, in stored form, and when it was made.
-struct At<'a> {
-    log: i64,
-    seq: i64,
-    id: &'a [u8],
+pub(super) struct At<'a> {
+    pub(super) log: i64,
+    pub(super) seq: i64,
+    pub(super) id: &'a [u8],
     wall_ms: i64,
 }
 
@@ -102,6 +102,11 @@ impl Database {
                 dirty.trust = true;
                 self.put_office_replaced(&at, body)
             }
+            Body::AttachmentAdded(body) => self.run(
+                "INSERT INTO attachment (station, log, seq, id) VALUES (?1, ?2, ?3, ?4)",
+                params![body.station.as_str(), at.log, at.seq, at.id],
+            ),
+            Body::AttachmentChunk(body) => self.put_attachment_chunk(&at, body),
             // Folded from the records themselves when asked for.
             Body::TaskDone(_) => Ok(()),
             Body::ClockObserved(body) => {

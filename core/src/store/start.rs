@@ -20,6 +20,8 @@ use crate::{Error, Result};
 
 /// Records put into the database with one commit.
 pub(super) const BATCH: usize = 4096;
+/// Bytes of items put in at a time: a batch of pieces of pictures stays small too.
+pub(super) const BATCH_BYTES: usize = 8 * 1024 * 1024;
 
 /// A log may outgrow what is allowed to travel in one file.
 pub(super) const NO_LIMITS: ReadLimits = ReadLimits {
@@ -187,7 +189,7 @@ pub(super) fn replay(
         .threads(threads())
         .limits(NO_LIMITS)
         .known(known);
-    let mut batch = Vec::new();
+    let (mut batch, mut batch_bytes) = (Vec::new(), 0);
     let mut last_damage = None;
     loop {
         let found = scanner.next();
@@ -197,10 +199,12 @@ pub(super) fn replay(
             Some(Found::Record { record, .. }) if is_bundle_part(record.kind()) => {}
             Some(Found::Record { record, .. }) => {
                 seen.push(short(record.id()));
+                batch_bytes += record.item().len();
                 batch.push(Opened::Record(record));
             }
             Some(Found::Newer { newer, .. }) => {
                 seen.push(short(newer.reference.id));
+                batch_bytes += newer.item.len();
                 batch.push(Opened::Newer(newer));
             }
             Some(Found::Damage(damage)) => {
@@ -212,7 +216,9 @@ pub(super) fn replay(
             }
             Some(Found::Hint { .. }) | None => {}
         }
-        if batch.len() == BATCH || (is_end && !batch.is_empty()) {
+        let is_full = batch.len() == BATCH || batch_bytes >= BATCH_BYTES;
+        if is_full || (is_end && !batch.is_empty()) {
+            batch_bytes = 0;
             report.replayed += put_batch(database, &batch, dirty)?;
             batch.clear();
         }
@@ -246,7 +252,7 @@ fn put_batch(database: &Database, batch: &[Opened], dirty: &mut Dirty) -> Result
 /// Writes to a segment what only the database has. `seen` holds the short ids of everything in the
 /// segments, sorted.
 fn restore(database: &Database, segments: &mut Segments, seen: &[u64]) -> Result<u64> {
-    let (mut batch, mut restored) = (Vec::with_capacity(BATCH), 0);
+    let (mut batch, mut batch_bytes, mut restored) = (Vec::with_capacity(BATCH), 0, 0);
     let mut write = |batch: &mut Vec<Vec<u8>>| {
         restored += batch.len() as u64;
         segments.append(Series::Received, batch.iter().map(Vec::as_slice))?;
@@ -257,11 +263,13 @@ fn restore(database: &Database, segments: &mut Segments, seen: &[u64]) -> Result
         let is_missing = seen.binary_search(&short(RecordId(id))).is_err();
         // The database proves nothing: only what bears its log's signature goes back.
         if is_missing && open_item(item).is_ok_and(|(_, length)| length == item.len()) {
+            batch_bytes += item.len();
             batch.push(item.to_vec());
         }
-        if batch.len() < BATCH {
+        if batch.len() < BATCH && batch_bytes < BATCH_BYTES {
             Ok(())
         } else {
+            batch_bytes = 0;
             write(&mut batch)
         }
     })?;

@@ -146,6 +146,8 @@ pub struct ItemScanner<'a, R> {
 
 /// Largest batch of items whose signatures are checked together.
 const BATCH_MAX: usize = 1024;
+/// Bytes after which a batch is large enough: small records stay far below, large ones are bounded.
+const BATCH_BYTES: usize = 2 * 1024 * 1024;
 /// Length of a bundle's closing number: a head and eight bytes.
 pub(crate) const HINT_BYTES: usize = 9;
 pub(crate) const HINT_HEAD: u8 = 0x1b;
@@ -204,7 +206,7 @@ impl<'a, R: Read> ItemScanner<'a, R> {
         let mut candidates = Vec::new();
         let mut at = 0;
         let mut failure = None;
-        while candidates.len() < self.batch {
+        while candidates.len() < self.batch && at < BATCH_BYTES {
             let bytes = self.window.look(at, MAX_ITEM_BYTES);
             if bytes.is_empty() {
                 break;

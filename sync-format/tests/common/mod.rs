@@ -70,6 +70,57 @@ pub fn log(seed: [u8; 32], count: usize) -> Vec<SignedRecord> {
         .collect()
 }
 
+/// A file that begins like a JPEG picture.
+pub fn file(length: usize) -> Vec<u8> {
+    let mut bytes = vec![0xff, 0xd8, 0xff];
+    bytes.extend((3..length).map(|n| u8::try_from(n * n % 251).unwrap()));
+    bytes
+}
+
+/// A log of so many records, then the chunks of a file, then what names them.
+pub fn log_with_attachment(count: usize, file: &[u8], chunk_bytes: usize) -> Vec<SignedRecord> {
+    let key = key(ONE);
+    let mut head = LogHead::empty(key.log_id());
+    let mut add = |draft| seal(&key, &mut head, draft).unwrap();
+    let mut records: Vec<_> = (0..count)
+        .map(|n| add(draft(&format!("number {n}"))))
+        .collect();
+    let chunks: Vec<_> = file.chunks(chunk_bytes).collect();
+    for chunk in &chunks {
+        let body = Encoder::new().map(1).key(0).bytes(chunk).finish().unwrap();
+        let kind = 54;
+        records.push(add(Draft {
+            kind,
+            body,
+            ..draft("")
+        }));
+    }
+    let about = records[0].reference();
+    let mut body = Encoder::new();
+    body.map(7).key(0).text("image/jpeg");
+    body.key(1).uint(file.len() as u64);
+    body.key(2).bytes(&Sha256::digest(file));
+    body.key(3).array(chunks.len());
+    for chunk in &chunks {
+        body.array(2)
+            .bytes(&Sha256::digest(chunk))
+            .uint(chunk.len() as u64);
+    }
+    body.key(4)
+        .array(3)
+        .bytes(&about.log.0)
+        .uint(about.seq)
+        .bytes(&about.id.0);
+    body.key(5).text("A-1").key(8).int(0);
+    let (kind, body) = (53, body.finish().unwrap());
+    records.push(add(Draft {
+        kind,
+        body,
+        ..draft("")
+    }));
+    records
+}
+
 pub fn bytes_of(records: &[SignedRecord]) -> Vec<u8> {
     records
         .iter()

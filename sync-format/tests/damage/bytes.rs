@@ -20,31 +20,41 @@ fn flip(good: &Good, byte: usize, bits: u8) -> u64 {
 
 #[test]
 fn one_bit_of_every_byte() {
-    let good = Good::of(RECORDS);
-    let [lost] = sum_of(good.bytes.len(), |byte| {
-        [flip(&good, byte, 1 << (byte % 8))]
-    });
-    let in_records: usize = good.places.iter().map(ExactSizeIterator::len).sum();
-    assert_eq!(lost, in_records as u64, "a bit of a record costs that one");
-    println!("bits: {} flipped, all noticed", good.bytes.len());
+    for good in [Good::of(RECORDS), Good::with_attachment(RECORDS)] {
+        let [lost] = sum_of(good.bytes.len(), |byte| {
+            [flip(&good, byte, 1 << (byte % 8))]
+        });
+        let in_records: usize = good.places.iter().map(ExactSizeIterator::len).sum();
+        assert_eq!(lost, in_records as u64, "a bit of a record costs that one");
+        println!("bits: {} flipped, all noticed", good.bytes.len());
+    }
 }
 
 #[test]
-#[ignore = "a minute; run by hand"]
+#[ignore = "some minutes; run by hand"]
 fn every_bit() {
-    let good = Good::of(RECORDS);
-    let bits = good.bytes.len() * 8;
-    let [lost] = sum_of(bits, |bit| [flip(&good, bit / 8, 1 << (bit % 8))]);
-    println!(
-        "bits: {bits} of a bundle of {RECORDS} records flipped one at a time: {bits} noticed, 0 \
-         false records, at most 1 record lost ({lost} flips cost one)"
-    );
+    let bundles = [
+        ("", Good::of(RECORDS)),
+        (" with an attachment", Good::with_attachment(RECORDS)),
+    ];
+    for (what, good) in bundles {
+        let bits = good.bytes.len() * 8;
+        let [lost] = sum_of(bits, |bit| [flip(&good, bit / 8, 1 << (bit % 8))]);
+        println!(
+            "bits: {bits} of a bundle of {RECORDS} records{what} flipped one at a time: {bits} \
+             noticed, 0 false records, at most 1 record lost ({lost} flips cost one)"
+        );
+    }
 }
 
 /// Every length: all whole records before the cut are found, and all others are missed by name.
 #[test]
 fn cut_at_every_byte() {
-    let good = Good::of(RECORDS);
+    cut_anywhere(&Good::of(RECORDS));
+    cut_anywhere(&Good::with_attachment(RECORDS));
+}
+
+fn cut_anywhere(good: &Good) {
     let [kept] = sum_of(good.bytes.len(), |cut| {
         let whole = good.places.partition_point(|place| place.end <= cut);
         let (found, report) = good.read(&good.bytes[..cut], |at| at < whole);

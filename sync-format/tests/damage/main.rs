@@ -26,7 +26,11 @@ use std::ops::Range;
 use winze_sync_format::bundle::{BundleEvent, BundleReader, BundleReport};
 use winze_sync_format::{SignedRecord, parse_item};
 
-use common::{ONE, bundle_of, log};
+use common::{ONE, bundle_of, file, log, log_with_attachment};
+
+/// The attachment of the bundle that has one, and where it is cut: the second chunk is the short one.
+const FILE_BYTES: usize = 5_000;
+const CHUNK_BYTES: usize = 4_096;
 
 /// A whole bundle and where its records stand.
 struct Good {
@@ -39,7 +43,18 @@ struct Good {
 impl Good {
     /// A bundle of so many records of one log, their places from 0.
     fn of(count: usize) -> Self {
-        let records = log(ONE, count);
+        Self::with(log(ONE, count))
+    }
+
+    /// A bundle of so many records, the last three of them a file in two chunks and what names it.
+    fn with_attachment(count: usize) -> Self {
+        let records = log_with_attachment(count - 3, &file(FILE_BYTES), CHUNK_BYTES);
+        assert_eq!(records.len(), count);
+        Self::with(records)
+    }
+
+    fn with(records: Vec<SignedRecord>) -> Self {
+        let count = records.len();
         let bytes = bundle_of(&records);
         let header = 0..parse_item(&bytes).unwrap().1;
         let mut at = header.end;

@@ -21,6 +21,7 @@
 mod common;
 
 use std::fmt::Write as _;
+use std::fs;
 use std::path::Path;
 use std::process::Command;
 
@@ -29,8 +30,8 @@ use winze_sync_format::salvage::Damage;
 use winze_sync_format::segment::scan_segment;
 use winze_sync_format::{NewerItem, SignedRecord, parse_item};
 
-use common::forge;
 use common::mutate::{self, Numbers, spoil, spoilt, starts};
+use common::{bytes_of, file, forge, log_with_attachment};
 
 /// Classes of broken form, each of which may stand for another.
 const FORM: [&str; 15] = [
@@ -269,4 +270,44 @@ fn both_judge_spoilt_payloads_alike() {
         let item = common::wrap_with(bytes, &[0; 64]);
         parse_item(&item).map_or_else(|error| error.class(), |_| "ok")
     });
+}
+
+/// The other reader puts an attachment together, and says what is wrong where it cannot.
+#[test]
+fn the_other_reader_puts_attachments_together() {
+    let picture = file(5_000);
+    let records = log_with_attachment(4, &picture, 2_048);
+    let folder = tempfile::tempdir().unwrap();
+    let states = |kept: &[SignedRecord]| -> Option<(String, Vec<Vec<u8>>)> {
+        let (path, pictures) = (folder.path().join("a.seg"), tempfile::tempdir().unwrap());
+        fs::write(&path, bytes_of(kept)).unwrap();
+        let program = Path::new(env!("CARGO_MANIFEST_DIR")).join("reader/winze_reader.py");
+        let mut command = Command::new("python3");
+        command
+            .arg("-B")
+            .arg(program)
+            .arg("--pictures")
+            .arg(pictures.path())
+            .arg(&path);
+        let Ok(output) = command.output() else {
+            assert!(std::env::var_os("WINZE_NEED_PYTHON").is_none());
+            return None;
+        };
+        let written = fs::read_dir(pictures.path()).unwrap();
+        let written = written.map(|entry| fs::read(entry.unwrap().path()).unwrap());
+        let said = String::from_utf8(output.stdout).unwrap();
+        let line = said.lines().find(|line| line.contains("\"attachment\""));
+        Some((line.unwrap_or_default().to_owned(), written.collect()))
+    };
+    let Some((said, written)) = states(&records) else {
+        return;
+    };
+    assert!(said.contains("\"whole\""), "{said}");
+    assert_eq!(written, [picture]);
+    // The last of its three chunks is not there.
+    let mut torn = records.clone();
+    torn.remove(records.len() - 2);
+    let (said, written) = states(&torn).unwrap();
+    assert!(said.contains("incomplete:1"), "{said}");
+    assert!(written.is_empty());
 }

@@ -12,6 +12,7 @@ use crate::units::{Typed, Unit};
 use crate::upkeep::Task;
 use crate::verdict::{Entry, Verdict, judge};
 
+mod attachment;
 mod properties;
 mod samples;
 mod succession;
@@ -117,6 +118,14 @@ fn the_bytes_of_every_kind_are_pinned() {
         (
             "backed-up",
             "605317dd4f33f4da45546073b2f2cefc4c7ed5e55eca3df18d3e59f7393cd699",
+        ),
+        (
+            "attachment-added",
+            "8aae3725c291bc3b5318b3e96cce24b9d2cc52128a5c13f7a923ab7ec0681023",
+        ),
+        (
+            "attachment-chunk",
+            "5b51a93ca909ebbfc053de8bb14cff1ac15598cd0d1ca7801a7c0d2984f8f7b3",
         ),
         (
             "procedure-opened",

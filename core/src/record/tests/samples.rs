@@ -239,6 +239,29 @@ pub(super) fn one_of_each() -> Vec<Body> {
             seq: 11,
             id: RecordId([5; 32]),
         }),
+        Body::AttachmentAdded(Box::new(AttachmentAdded {
+            media: MediaType::Jpeg,
+            length: 57_347,
+            sha256: [3; 32],
+            chunks: vec![
+                ChunkName {
+                    sha256: [4; 32],
+                    length: 57_344,
+                },
+                ChunkName {
+                    sha256: [5; 32],
+                    length: 3,
+                },
+            ],
+            about: at(9),
+            station: code("T-07"),
+            taken_ms: Some(1_764_054_000_000),
+            note: "the gland".into(),
+            utc_offset_minutes: 60,
+        })),
+        Body::AttachmentChunk(AttachmentChunk {
+            bytes: vec![0xff, 0xd8, 0xff],
+        }),
         Body::ProcedureOpened(Box::new(ProcedureOpened {
             procedure: ProcedureCode::SetUp,
             edition: 1,

@@ -1,5 +1,6 @@
 //! Tests of the logbook on disk, from single crashes to whole histories.
 
+mod attachments;
 mod backup;
 mod crash;
 mod disk_full;
