@@ -25,12 +25,9 @@ pub(super) fn added(added: &AttachmentAdded) -> Vec<String> {
 }
 
 pub(super) fn chunk(chunk: &AttachmentChunk) -> Vec<String> {
-    let name: String = chunk.sha256()[..4]
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect();
+    let [a, b, c, d, ..] = chunk.sha256();
     vec![format!(
-        "A piece of a picture: {}, SHA-256 {name}...",
+        "A piece of a picture: {}, SHA-256 {a:02x}{b:02x}{c:02x}{d:02x}...",
         words::count(chunk.bytes.len() as u64, "byte", "bytes")
     )]
 }
