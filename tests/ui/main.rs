@@ -6,6 +6,7 @@ mod office_upkeep;
 mod tablet_closer;
 mod tablet_layout;
 mod tablet_station;
+mod tablet_steps;
 mod tablet_together;
 mod tablet_touch;
 mod tablet_work;

@@ -50,7 +50,8 @@ impl Area {
     }
 }
 
-fn check(glass: &Glass, size: (f32, f32), screen: &str) {
+/// Measures every key on the screen.
+pub fn check(glass: &Glass, size: (f32, f32), screen: &str) {
     let areas: Vec<Area> = glass.pressable().iter().map(Area::of).collect();
     assert!(
         !areas.is_empty(),

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use chrono::Utc;
 use winze_core::actions::load_register;
+use winze_core::assess::BaselineWhy;
 use winze_core::clock::FixedClock;
 use winze_core::procedures::{Branch, Closing, ProcedureCode, StepCode, StepStatus};
 use winze_core::record::Role;
@@ -94,5 +95,27 @@ pub fn check_procedure(folder: &Path, code: ProcedureCode, branch: Branch) -> Re
     if newest.entry.outlet != samples::entry(meant[0], meant[1], meant[2]).outlet {
         return Err(format!("{meant:?} was tapped last, {:?} stored", newest.entry).into());
     }
+    check_baselines(&logbook, code)?;
     Ok(format!("{} steps done and stored", steps.len()))
+}
+
+/// What the work changed is learned anew, and nothing else.
+fn check_baselines(logbook: &Logbook, code: ProcedureCode) -> Result<()> {
+    let wanted = match code {
+        ProcedureCode::SetUp | ProcedureCode::InternalInspection => [true, true, true],
+        ProcedureCode::YearlyClean => [true, false, false],
+        ProcedureCode::Recalibrate => [false, false, true],
+        ProcedureCode::ReturnToService | ProcedureCode::WeeklyLookRound => [false; 3],
+    };
+    let judged = query::judgement(logbook, &samples::code(STATION))?;
+    let mut begun = [false; 3];
+    for start in &judged.baselines {
+        if matches!(start.why, BaselineWhy::Work { .. }) {
+            begun[start.watched.index()] = true;
+        }
+    }
+    if begun != wanted {
+        return Err(format!("baselines begun by the work: {begun:?}, not {wanted:?}").into());
+    }
+    Ok(())
 }
