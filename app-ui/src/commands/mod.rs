@@ -18,6 +18,7 @@ mod extract;
 mod hydraulics;
 mod hydraulics_json;
 mod load;
+mod lost;
 mod merge;
 mod office;
 mod output;
@@ -138,6 +139,8 @@ enum Command {
     Salvage(salvage::Args),
     /// List unknown logbooks, or let one count after its eight words were compared.
     Enrol(enrol::Args),
+    /// Report a tablet lost: what it writes from now on no longer counts.
+    Lost(lost::Args),
     /// List what is due at each station, and why; or write it as a calendar.
     Due(due::Args),
     /// Write a document as PDF/A: the week's sheet.
@@ -187,6 +190,7 @@ fn run_command(command: Command) -> Outcome {
         Command::Verify(args) => ("verify", args.json, verify::run(&args)),
         Command::Salvage(args) => ("salvage", args.json, salvage::run(&args)),
         Command::Enrol(args) => ("enrol", args.json, enrol::run(&args)),
+        Command::Lost(args) => ("lost", args.json, lost::run(&args)),
         Command::Due(args) => ("due", args.json, due::run(&args)),
         Command::Report(args) => ("report", args.json, report::run(&args)),
         Command::Hydraulics(args) => ("hydraulics", args.json, hydraulics::run(&args)),
