@@ -5,6 +5,8 @@ mod commands_assess;
 mod commands_backup;
 mod commands_bundle;
 mod commands_load;
+mod commands_lost;
+mod commands_pictures;
 mod commands_salvage;
 mod demo;
 mod due_calendar;

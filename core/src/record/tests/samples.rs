@@ -165,6 +165,42 @@ pub(super) fn full_step() -> StepRecorded {
     }
 }
 
+fn attachment_added() -> Body {
+    Body::AttachmentAdded(Box::new(AttachmentAdded {
+        media: MediaType::Jpeg,
+        length: 57_347,
+        sha256: [3; 32],
+        chunks: vec![
+            ChunkName {
+                sha256: [4; 32],
+                length: 57_344,
+            },
+            ChunkName {
+                sha256: [5; 32],
+                length: 3,
+            },
+        ],
+        about: at(9),
+        station: code("T-07"),
+        taken_ms: Some(1_764_054_000_000),
+        note: "the gland".into(),
+        utc_offset_minutes: 60,
+    }))
+}
+
+fn correction() -> Body {
+    Body::Correction(Box::new(Correction {
+        reading: at(4),
+        station: code("T-07"),
+        entry: entry(102, 41, 20),
+        shown: Shown {
+            state: StationState::LockUp,
+            ..Shown::default()
+        },
+        reason: "misread".into(),
+    }))
+}
+
 /// One body of every kind, with every optional field.
 pub(super) fn one_of_each() -> Vec<Body> {
     let about = vec![at(1), at(2)];
@@ -200,16 +236,7 @@ pub(super) fn one_of_each() -> Vec<Body> {
             note: "bad air".into(),
         }),
         Body::Reading(Box::new(full_reading())),
-        Body::Correction(Box::new(Correction {
-            reading: at(4),
-            station: code("T-07"),
-            entry: entry(102, 41, 20),
-            shown: Shown {
-                state: StationState::LockUp,
-                ..Shown::default()
-            },
-            reason: "misread".into(),
-        })),
+        correction(),
         Body::CheckAnswered(CheckAnswered {
             station: code("T-07"),
             check: Check::TapGauge,
@@ -239,26 +266,7 @@ pub(super) fn one_of_each() -> Vec<Body> {
             seq: 11,
             id: RecordId([5; 32]),
         }),
-        Body::AttachmentAdded(Box::new(AttachmentAdded {
-            media: MediaType::Jpeg,
-            length: 57_347,
-            sha256: [3; 32],
-            chunks: vec![
-                ChunkName {
-                    sha256: [4; 32],
-                    length: 57_344,
-                },
-                ChunkName {
-                    sha256: [5; 32],
-                    length: 3,
-                },
-            ],
-            about: at(9),
-            station: code("T-07"),
-            taken_ms: Some(1_764_054_000_000),
-            note: "the gland".into(),
-            utc_offset_minutes: 60,
-        })),
+        attachment_added(),
         Body::AttachmentChunk(AttachmentChunk {
             bytes: vec![0xff, 0xd8, 0xff],
         }),
