@@ -271,11 +271,13 @@ impl Database {
     }
 
     fn single_tip(&self, log: i64) -> Result<Vec<RecordRef>> {
-        // Without a fork each place holds one record, so counting finds the first gap.
+        // Without a fork each place holds one record, so counting finds the first gap. Where the first
+        // record is not here nothing is whole, whatever follows it.
         let last: Option<i64> = self
             .connection
             .prepare_cached(
-                "SELECT CASE WHEN count(*) = max(seq) + 1 THEN max(seq) ELSE
+                "SELECT CASE WHEN count(*) = 0 THEN NULL
+                   WHEN count(*) = max(seq) + 1 THEN max(seq) ELSE
                    (SELECT min(a.seq) FROM record a WHERE a.log = ?1 AND NOT EXISTS
                      (SELECT 1 FROM record b WHERE b.log = ?1 AND b.seq = a.seq + 1)) END
                  FROM record WHERE log = ?1 AND EXISTS

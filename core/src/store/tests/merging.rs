@@ -3,6 +3,8 @@
 
 use std::path::PathBuf;
 
+use winze_sync_format::bundle::read_bundle;
+
 use super::judged::kept_of;
 use crate::actions::{MergeReport, PackFor, Stage, merge_bundles, pack_bundle, record_reading};
 use crate::record::Role;
@@ -156,4 +158,45 @@ fn the_acknowledgement_of_a_copys_branch_says_nothing_about_the_own_one() {
     assert!(query::holds(&office.book, own).unwrap());
     tablet.merge(&[office.pack(PackFor::Tablets)]);
     assert_eq!(query::not_yet_at_office(&tablet.book).unwrap(), 0);
+}
+
+/// Of each record of a tablet in turn one byte is spoilt on the stick. What is acknowledged ends before
+/// it, also where it is the first: else the tablet would never bring it again.
+#[test]
+fn nothing_is_acknowledged_beyond_the_first_record_that_is_lacking() {
+    let (_, tablet, bundle) = office_and_bundle();
+    let whole = std::fs::read(&bundle).unwrap();
+    let all = read_bundle(&*whole).records.into_iter();
+    let own: Vec<_> = all
+        .filter(|record| record.log() == tablet.book.log_id())
+        .collect();
+    assert!(own.len() > 70);
+    for lacking in own.iter().take(4).chain(own.last()) {
+        let mut office = Kept::new(Role::Office, "Office");
+        office.enrol(&tablet, "A", Role::Tablet);
+        let item = lacking.item();
+        let start = whole
+            .windows(item.len())
+            .position(|bytes| bytes == item)
+            .unwrap();
+        let mut spoilt = whole.clone();
+        spoilt[start + item.len() / 2] ^= 1;
+        let path = bundle.with_file_name(format!("spoilt-{}.winze", lacking.seq()));
+        std::fs::write(&path, spoilt).unwrap();
+        office.merge(&[path]);
+        office.pack(PackFor::Tablets);
+        let acknowledged = office
+            .book
+            .acknowledged_by_us(tablet.book.log_id())
+            .unwrap();
+        assert_eq!(acknowledged, lacking.seq().checked_sub(1));
+        // It comes with the next stick.
+        office.merge(&[bundle.clone()]);
+        office.pack(PackFor::Tablets);
+        let acknowledged = office
+            .book
+            .acknowledged_by_us(tablet.book.log_id())
+            .unwrap();
+        assert_eq!(acknowledged, own.last().map(|record| record.seq()));
+    }
 }
