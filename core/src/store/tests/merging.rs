@@ -3,6 +3,7 @@
 
 use std::path::PathBuf;
 
+use winze_sync_format::SignedRecord;
 use winze_sync_format::bundle::read_bundle;
 
 use super::judged::kept_of;
@@ -191,12 +192,12 @@ fn nothing_is_acknowledged_beyond_the_first_record_that_is_lacking() {
             .unwrap();
         assert_eq!(acknowledged, lacking.seq().checked_sub(1));
         // It comes with the next stick.
-        office.merge(&[bundle.clone()]);
+        office.merge(std::slice::from_ref(&bundle));
         office.pack(PackFor::Tablets);
         let acknowledged = office
             .book
             .acknowledged_by_us(tablet.book.log_id())
             .unwrap();
-        assert_eq!(acknowledged, own.last().map(|record| record.seq()));
+        assert_eq!(acknowledged, own.last().map(SignedRecord::seq));
     }
 }
